@@ -1,0 +1,107 @@
+//! Reading room files with the files that they name.
+
+use std::{
+    fs,
+    io::{Read, Write},
+    path::{Path, PathBuf},
+};
+
+use miette::{Context, IntoDiagnostic, miette};
+
+use crate::room::{BuiltRoom, FileLoader, RoomError, RoomFile, build, parse_room, validate};
+
+/// Largest file of any kind that is read [bytes].
+const MOST_BYTES: u64 = 64 << 20;
+
+/// Reads a whole file, refusing folders and giants.
+pub(super) fn read(path: &Path) -> Result<Vec<u8>, std::io::Error> {
+    let file = fs::File::open(path)?;
+    let meta = file.metadata()?;
+    if meta.is_dir() {
+        return Err(std::io::Error::new(
+            std::io::ErrorKind::IsADirectory,
+            "it is a folder",
+        ));
+    }
+    let mut bytes = Vec::new();
+    file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(std::io::Error::new(
+            std::io::ErrorKind::FileTooLarge,
+            "it is larger than 64 MB",
+        ));
+    }
+    Ok(bytes)
+}
+
+/// Loads files beside a room file.
+pub(super) struct Beside {
+    folder: PathBuf,
+}
+
+impl Beside {
+    pub(super) fn new(room: &Path) -> Self {
+        Self {
+            folder: room.parent().map(Path::to_path_buf).unwrap_or_default(),
+        }
+    }
+}
+
+impl FileLoader for Beside {
+    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
+        read(&self.folder.join(name))
+    }
+}
+
+/// Parses and validates a room file's text.
+pub(super) fn room_file(path: &Path) -> miette::Result<RoomFile> {
+    let name = path.display().to_string();
+    let bytes = read(path).map_err(|source| RoomError::Unreadable {
+        name: name.clone(),
+        source,
+    })?;
+    let text = String::from_utf8(bytes).map_err(|e| {
+        miette!(
+            help = "save it as UTF-8 text",
+            "{name} is not UTF-8 text: byte {} is not",
+            e.utf8_error().valid_up_to()
+        )
+    })?;
+    let room = parse_room(&text, &name)?;
+    validate(&room, &text, &name)?;
+    Ok(room)
+}
+
+/// Reads and builds a room with all that it names.
+pub(super) fn room(path: &Path) -> miette::Result<BuiltRoom> {
+    let file = room_file(path)?;
+    build(file, &mut Beside::new(path)).map_err(|error| {
+        let help = error.help();
+        let mut chain = error.to_string();
+        let mut cause = std::error::Error::source(&error);
+        while let Some(c) = cause {
+            chain = format!("{chain}: {c}");
+            cause = c.source();
+        }
+        miette!(help = help, "{}: {chain}", path.display())
+    })
+}
+
+/// Writes a line or a text to stdout.
+pub(super) fn print(text: &str) -> miette::Result<()> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .into_diagnostic()
+}
+
+/// Writes a file whole or not at all, making its folder.
+pub(super) fn write(path: &Path, bytes: &[u8]) -> miette::Result<()> {
+    if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
+        fs::create_dir_all(folder)
+            .into_diagnostic()
+            .wrap_err_with(|| format!("cannot make {}", folder.display()))?;
+    }
+    crate::room::save_atomically(path, bytes)?;
+    Ok(())
+}

@@ -1,0 +1,134 @@
+//! `study`: the main job.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use miette::{IntoDiagnostic, miette};
+
+use super::{bar::Bar, files};
+use crate::{
+    outcome,
+    report::{Quantity, plan_svg, png_from_svg, walk_by_day_svg},
+    room::BuiltRoom,
+    study::{self, Study, StudyRequest, StudySettings},
+};
+
+/// Arguments of `study`.
+#[derive(Debug, Args)]
+pub struct StudyArgs {
+    /// Room file.
+    room: PathBuf,
+    /// Folder for tables, charts and the plan.
+    #[arg(long)]
+    out: Option<PathBuf>,
+    /// Day to study, e.g. 2026-06-21; may be given several times.
+    #[arg(long)]
+    day: Vec<String>,
+    /// First clock time of each day.
+    #[arg(long, value_name = "HH:MM")]
+    from: Option<String>,
+    /// Last clock time of each day.
+    #[arg(long, value_name = "HH:MM")]
+    to: Option<String>,
+    /// Minutes between instants.
+    #[arg(long, value_name = "MINUTES", value_parser = clap::value_parser!(u32).range(1..=720))]
+    step: Option<u32>,
+    /// Sky: clear, overcast, intermediate or hazy; may be given several times.
+    #[arg(long)]
+    sky: Vec<String>,
+    /// Leave out the tables of single tiles, which are large.
+    #[arg(long)]
+    without_tiles: bool,
+    /// Print the whole result as JSON instead of the summary.
+    #[arg(long)]
+    json: bool,
+    /// Seed of all random points.
+    #[arg(long, default_value_t = 1)]
+    seed: u32,
+}
+
+pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
+    let room = files::room(&args.room)?;
+    let request = StudyRequest::for_room(&room, &args.day, args.from.as_deref(), args.to.as_deref(), args.step, &args.sky)
+        .map_err(|e| miette!(help = "days as 2026-06-21, clock times as 09:30; skies: clear, overcast, intermediate, hazy", "{e}"))?;
+    if let Some(out) = &args.out {
+        // Found out before the work, not after it.
+        std::fs::create_dir_all(out)
+            .and_then(|()| tempfile::tempfile_in(out).map(|_| ()))
+            .map_err(|e| {
+                miette!(
+                    help = "choose a folder that can be written",
+                    "cannot write to {}: {e}",
+                    out.display()
+                )
+            })?;
+    }
+    let mut settings = StudySettings::default();
+    settings.room.seed = args.seed;
+    settings.view.seed = args.seed.wrapping_add(1);
+    let bar = Bar::new("light, view, hours");
+    let result = study::run(&room, &request, &settings, bar.progress()).into_diagnostic()?;
+    drop(bar);
+    if let Some(out) = &args.out {
+        write_all(out, &room, &result, !args.without_tiles)?;
+    }
+    if args.json {
+        let text = serde_json::to_string(&outcome::study_json(&room, &result)).into_diagnostic()?;
+        return files::print(&(text + "\n"));
+    }
+    let mut text = outcome::summary(&room, &result);
+    match &args.out {
+        Some(out) => text.push_str(&format!(
+            "\nCharts, plan and tables are in {}\n",
+            out.display()
+        )),
+        None => text.push_str("\nAdd --out FOLDER for charts, the plan and all tables.\n"),
+    }
+    files::print(&text)
+}
+
+fn write_all(
+    out: &std::path::Path,
+    room: &BuiltRoom,
+    result: &Study,
+    tiles: bool,
+) -> miette::Result<()> {
+    let drawing = |name: String, svg: String| -> miette::Result<()> {
+        files::write(
+            &out.join(format!("{name}.png")),
+            &png_from_svg(&svg, 1.0).into_diagnostic()?,
+        )?;
+        files::write(&out.join(format!("{name}.svg")), svg.as_bytes())
+    };
+    drawing("plan".into(), plan_svg(&outcome::plan(room, Some(result))))?;
+    for day in &result.days {
+        let slug = outcome::day_slug(day);
+        files::write(
+            &out.join(format!("flags-{slug}.csv")),
+            &outcome::flags_csv(result, day),
+        )?;
+        for (w, walk) in result.walks.iter().enumerate() {
+            let name = format!("{}-{slug}", outcome::slug(&walk.name));
+            files::write(
+                &out.join(format!("stations-{name}.csv")),
+                &outcome::stations_csv(result, day, w),
+            )?;
+            if tiles {
+                files::write(
+                    &out.join(format!("tiles-{name}.csv")),
+                    &outcome::tiles_csv(result, day, w),
+                )?;
+            }
+            for (word, quantity) in [("glow", Quantity::Glow), ("play", Quantity::Play)] {
+                let chart = outcome::chart(room, result, day, w, quantity);
+                drawing(format!("{word}-{name}"), walk_by_day_svg(&chart))?;
+            }
+        }
+    }
+    let json = serde_json::to_vec(&outcome::study_json(room, result)).into_diagnostic()?;
+    files::write(&out.join("study.json"), &json)?;
+    files::write(
+        &out.join("summary.txt"),
+        outcome::summary(room, result).as_bytes(),
+    )
+}

@@ -1,0 +1,363 @@
+//! A study's charts and the room's plan as data of the drawing module.
+
+use glam::Vec2;
+
+use super::clock_text;
+use crate::{
+    report::{
+        AllDay, FlagKind as MarkKind, LegendEntry, OpeningKind, Plan, PlanFixture, PlanOpening,
+        PlanPiece, PlanPlace, PlanSolid, PlanSun, PlanWalk, Quantity, ScaleKind, SolidSide,
+        WalkByDay,
+    },
+    room::{self, BuiltRoom, Ceiling, Filling, Support},
+    study::{Cause, DayStudy, FlagKind, Study},
+    sun::DayLight,
+};
+
+/// Sentences in a chart's legend.
+const MOST_SENTENCES: usize = 2;
+
+/// The walk-by-day chart of one walk on one day; `glow` or `play` by `quantity`.
+pub fn chart(
+    room: &BuiltRoom,
+    study: &Study,
+    day: &DayStudy,
+    walk: usize,
+    quantity: Quantity,
+) -> WalkByDay {
+    let stations = &study.walks[walk].stations;
+    let readings = &day.walks[walk].readings;
+    let value = readings
+        .iter()
+        .map(|r| {
+            let seen = r.tiles.visible.iter().any(|v| *v > 0.0);
+            let value = match quantity {
+                Quantity::Play => r.play,
+                Quantity::Shift => r.shift_per_m.unwrap_or(0.0),
+                Quantity::Luminance => r.mean_luminance_cd_m2,
+                _ => r.glow,
+            };
+            (seen && value.is_finite()).then_some(value)
+        })
+        .collect();
+    let letters = letters(day, walk);
+    let flags = readings
+        .iter()
+        .map(|r| {
+            let mut marks: Vec<char> = r
+                .flags
+                .iter()
+                .filter_map(|f| letters.iter().find(|(c, _)| *c == f.cause).map(|(_, l)| *l))
+                .collect();
+            marks.sort_unstable();
+            marks
+        })
+        .collect();
+    let (sunrise_min, sunset_min, all_day) = match &day.day_light {
+        DayLight::Normal { sunrise, sunset } => {
+            let minutes = |z: &jiff::ZonedDateTime| {
+                f32::from(z.hour()) * 60.0 + f32::from(z.minute()) + f32::from(z.second()) / 60.0
+            };
+            (
+                sunrise.as_ref().map(minutes),
+                sunset.as_ref().map(minutes),
+                AllDay::Unknown,
+            )
+        }
+        DayLight::PolarDay => (None, None, AllDay::SunUp),
+        DayLight::PolarNight => (None, None, AllDay::SunDown),
+    };
+    WalkByDay {
+        title: study.walks[walk].name.clone(),
+        subtitle: format!("{} · {} · {} sky", room.file.name, date_words(day), day.sky),
+        quantity,
+        distance_m: stations.iter().map(|s| s.distance_m).collect(),
+        station_marks: room.walks[walk]
+            .walk
+            .marks
+            .iter()
+            .map(|m| (m.at_m, m.name.clone()))
+            .collect(),
+        clock_min: day.instants.iter().map(|i| i.clock_min as f32).collect(),
+        solar_time_min: Some(
+            day.instants
+                .iter()
+                .map(|i| (i.solar_time_h * 60.0) as f32)
+                .collect(),
+        ),
+        value,
+        flags,
+        legend: legend(day, walk, &letters),
+        sunrise_min,
+        sunset_min,
+        all_day,
+        footnote: footnote(room, study),
+        scale: ScaleKind::Log,
+        range: None,
+        standard_error: Vec::new(),
+    }
+}
+
+fn date_words(day: &DayStudy) -> String {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    let month = MONTHS
+        .get(day.date.month() as usize - 1)
+        .copied()
+        .unwrap_or("");
+    format!("{} {month} {}", day.date.day(), day.date.year())
+}
+
+/// Letters by cause: those of the stretches.
+fn letters(day: &DayStudy, walk: usize) -> Vec<(Cause, char)> {
+    let mut letters: Vec<(Cause, char)> = Vec::new();
+    for stretch in &day.walks[walk].stretches {
+        if !letters.iter().any(|(c, _)| *c == stretch.cause) {
+            letters.push((stretch.cause, stretch.letter));
+        }
+    }
+    letters
+}
+
+fn legend(day: &DayStudy, walk: usize, letters: &[(Cause, char)]) -> Vec<LegendEntry> {
+    letters
+        .iter()
+        .map(|(cause, letter)| {
+            let of_cause: Vec<_> = day.walks[walk]
+                .stretches
+                .iter()
+                .filter(|s| s.cause == *cause)
+                .collect();
+            let mut sentence = of_cause
+                .iter()
+                .take(MOST_SENTENCES)
+                .map(|s| s.sentence.as_str())
+                .collect::<Vec<_>>()
+                .join("; ");
+            if of_cause.len() > MOST_SENTENCES {
+                sentence.push_str(&format!(
+                    "; and {} smaller places",
+                    of_cause.len() - MOST_SENTENCES
+                ));
+            }
+            LegendEntry {
+                letter: *letter,
+                kind: match cause.kind() {
+                    FlagKind::Dead if matches!(cause, Cause::Hidden | Cause::TooFlat) => {
+                        MarkKind::Hidden
+                    }
+                    FlagKind::Dead => MarkKind::Dead,
+                    FlagKind::Glaring => MarkKind::Glaring,
+                },
+                sentence,
+                cell_count: of_cause.iter().map(|s| s.cell_count).sum(),
+            }
+        })
+        .collect()
+}
+
+fn footnote(room: &BuiltRoom, study: &Study) -> String {
+    let mut note = format!(
+        "Median standard error of a tile's luminance {:.1} %. {}.",
+        study.median_relative_error * 100.0,
+        crate::measure::tolerance::SENTENCE
+    );
+    if room.file.note.to_lowercase().contains("invented") {
+        note.push_str(" Invented demonstration.");
+    }
+    note
+}
+
+fn plan_points(points: &[(f32, f32)]) -> Vec<Vec2> {
+    points.iter().map(|p| Vec2::new(p.0, p.1)).collect()
+}
+
+/// The plan of a room with the sun of the study's clear (or first) days.
+pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
+    let file = &room.file;
+    let on_plan = |p: glam::Vec3| Vec2::new(p.x, -p.z);
+    let mut openings = Vec::new();
+    for opening in &file.openings {
+        let Some(space) = file.spaces.iter().find(|s| s.name == opening.space) else {
+            continue;
+        };
+        let wall = room::wall(space, opening.wall);
+        let kind = match opening.filling {
+            Filling::Window(_) | Filling::Inner(_) => OpeningKind::Window,
+            Filling::Door { .. } | Filling::Open => OpeningKind::Door,
+        };
+        openings.push(PlanOpening {
+            a: wall.at(opening.offset_m, 0.0),
+            b: wall.at(opening.offset_m + opening.width_m, 0.0),
+            kind,
+            label: opening.name.clone(),
+        });
+    }
+    let roof = |outline: Vec<Vec2>, label: &str| PlanOpening {
+        a: outline[0],
+        b: outline[0],
+        kind: OpeningKind::Rooflight(outline),
+        label: label.into(),
+    };
+    openings.extend(
+        file.rooflights
+            .iter()
+            .map(|r| roof(plan_points(&r.outline_m), &r.name)),
+    );
+    for space in file
+        .spaces
+        .iter()
+        .filter(|s| matches!(s.ceiling, Ceiling::Open { .. }))
+    {
+        openings.push(roof(plan_points(&space.outline_m), "open sky"));
+    }
+    let half = room.tiling.width_m / 2.0;
+    let piece_ends = |placement: &room::Placement| -> Option<(Vec2, Vec2)> {
+        match &placement.on {
+            Support::Wall {
+                space,
+                wall,
+                along_m,
+            } => {
+                let wall = room::wall(file.spaces.iter().find(|s| &s.name == space)?, *wall);
+                Some((wall.at(along_m - half, 0.0), wall.at(along_m + half, 0.0)))
+            }
+            Support::Stand {
+                at_m, facing_deg, ..
+            } => {
+                let (sin, cos) = facing_deg.to_radians().sin_cos();
+                let along = Vec2::new(cos, -sin) * half;
+                let at = Vec2::new(at_m.0, at_m.1);
+                Some((at - along, at + along))
+            }
+        }
+    };
+    Plan {
+        title: file.name.clone(),
+        subtitle: format!(
+            "Plan · {:.2}° {}, {:.2}° {} · {}",
+            file.site.latitude_deg.abs(),
+            if file.site.latitude_deg >= 0.0 {
+                "N"
+            } else {
+                "S"
+            },
+            file.site.longitude_deg.abs(),
+            if file.site.longitude_deg >= 0.0 {
+                "E"
+            } else {
+                "W"
+            },
+            file.site.zone
+        ),
+        outlines: file
+            .spaces
+            .iter()
+            .map(|s| plan_points(&s.outline_m))
+            .collect(),
+        wall_thickness_m: 0.2,
+        openings,
+        solids: file
+            .solids
+            .iter()
+            .map(|s| PlanSolid {
+                outline: plan_points(&s.outline_m),
+                side: if s.outside {
+                    SolidSide::Outside
+                } else {
+                    SolidSide::Inside
+                },
+                label: s.name.clone(),
+            })
+            .collect(),
+        fixtures: room
+            .scene
+            .fixtures
+            .iter()
+            .map(|f| PlanFixture {
+                pos: on_plan(f.position),
+                aim_target: on_plan(f.position + f.aim_dir() * throw_m(f, room)),
+                label: f.label.clone(),
+                beam_rad: f.distribution.beam_angle_rad(),
+            })
+            .collect(),
+        walks: room
+            .walks
+            .iter()
+            .map(|w| PlanWalk {
+                name: w.walk.name.clone(),
+                points: plan_points(&w.walk.points_m),
+                stations: w.stations.iter().map(|s| on_plan(s.eye)).collect(),
+            })
+            .collect(),
+        piece: piece_ends(&file.placement).map(|(a, b)| PlanPiece {
+            a,
+            b,
+            facing: on_plan(room.piece.normal),
+            label: "piece".into(),
+        }),
+        candidates: file
+            .candidates
+            .iter()
+            .filter_map(|c| {
+                piece_ends(c).map(|(a, b)| PlanPlace {
+                    a,
+                    b,
+                    label: c.name.clone(),
+                })
+            })
+            .collect(),
+        bearing_rad: room.site.bearing_rad as f32,
+        sun: study.map_or_else(Vec::new, |s| suns(s)),
+        footnote: if file.note.is_empty() {
+            String::new()
+        } else {
+            file.note.clone()
+        },
+    }
+}
+
+/// Distance at which a fixture's aim meets the piece's plane, for the aim line.
+fn throw_m(fixture: &crate::scene::Fixture, room: &BuiltRoom) -> f32 {
+    let toward = fixture.aim_dir().dot(room.piece.normal);
+    let t = (room.piece.centre - fixture.position).dot(room.piece.normal) / toward;
+    if toward.abs() > 1e-3 && t > 0.0 && t < 30.0 {
+        t
+    } else {
+        0.0
+    }
+}
+
+fn suns(study: &Study) -> Vec<PlanSun> {
+    let Some(sky) = study.days.first().map(|d| d.sky.as_str()) else {
+        return Vec::new();
+    };
+    study
+        .days
+        .iter()
+        .filter(|d| d.sky == sky)
+        .flat_map(|day| {
+            day.instants
+                .iter()
+                .filter(|i| i.clock_min % 120 == 0 && i.sun.apparent_elevation_rad > 0.0)
+                .map(move |i| PlanSun {
+                    azimuth_rad: i.sun.azimuth_rad as f32,
+                    elevation_rad: i.sun.apparent_elevation_rad as f32,
+                    label: clock_text(i.clock_min),
+                    day: date_words(day),
+                })
+        })
+        .collect()
+}

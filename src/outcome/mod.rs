@@ -1,0 +1,116 @@
+//! A finished study as files and texts: tables (CSV), one JSON, charts and a plan (SVG), a summary.
+//!
+//! Everything here only arranges numbers of [`crate::study`]; it computes no light.
+
+mod drawings;
+mod json;
+mod summary;
+mod tables;
+
+pub use drawings::{chart, plan};
+pub use json::study_json;
+pub use summary::summary;
+pub use tables::{flags_csv, stations_csv, tiles_csv};
+
+use crate::{
+    material::{Brdf, DoseClass},
+    measure::caution::CautionTopics,
+    room::BuiltRoom,
+    study::{Cause, DayStudy, Study},
+};
+
+/// What a report on this study must warn of.
+pub fn topics(room: &BuiltRoom, study: &Study) -> CautionTopics {
+    let causes = || {
+        study
+            .days
+            .iter()
+            .flat_map(|d| &d.walks)
+            .flat_map(|w| &w.stretches)
+            .map(|s| s.cause)
+    };
+    CautionTopics {
+        walks: !room.walks.is_empty(),
+        glints: causes().any(|c| {
+            matches!(
+                c,
+                Cause::Glint(_) | Cause::MirrorImage(_) | Cause::BrightOpening(_)
+            )
+        }),
+        sun_on_metal: room
+            .piece
+            .materials
+            .iter()
+            .any(|m| matches!(m, Brdf::Metal(_)))
+            && study.days.iter().any(|d| !d.thrown.is_empty()),
+        light_sensitive: room
+            .materials
+            .iter()
+            .any(|m| m.dose_class > DoseClass::None),
+        daylight: !room.scene.panes.is_empty(),
+    }
+}
+
+/// "2026-06-21-clear": the part of file names that tells day and sky.
+pub fn day_slug(day: &DayStudy) -> String {
+    format!("{}-{}", day.date, day.sky)
+}
+
+/// Letters and digits of a name, the rest as hyphens, for file names.
+pub fn slug(name: &str) -> String {
+    let mut out = String::new();
+    for c in name.chars().flat_map(char::to_lowercase) {
+        if c.is_alphanumeric() {
+            out.push(c);
+        } else if !out.ends_with('-') && !out.is_empty() {
+            out.push('-');
+        }
+    }
+    let out = out.trim_end_matches('-');
+    if out.is_empty() {
+        "unnamed".into()
+    } else {
+        out.into()
+    }
+}
+
+/// "09:30" of minutes after midnight.
+pub(crate) fn clock_text(minutes: u32) -> String {
+    format!("{:02}:{:02}", (minutes / 60) % 24, minutes % 60)
+}
+
+/// Angle wrapped into 0..360 [deg], one decimal.
+pub(crate) fn degrees(angle_rad: f64) -> f64 {
+    (angle_rad.to_degrees() * 10.0).round() / 10.0
+}
+
+/// Four significant digits: what the tables carry.
+pub(crate) fn significant(value: f32) -> f64 {
+    let value = f64::from(value);
+    if value == 0.0 || !value.is_finite() {
+        return 0.0;
+    }
+    let scale = 10_f64.powi(3 - value.abs().log10().floor() as i32);
+    (value * scale).round() / scale
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_become_safe_file_names() {
+        assert_eq!(
+            slug("From the lift, past Ø1,2 m!"),
+            "from-the-lift-past-ø1-2-m"
+        );
+        assert_eq!(slug("../.."), "unnamed");
+    }
+
+    #[test]
+    fn tables_carry_four_digits() {
+        assert_eq!(significant(1234.56), 1235.0);
+        assert_eq!(significant(0.0012344), 0.001234);
+        assert_eq!(significant(0.0), 0.0);
+    }
+}

@@ -1,0 +1,208 @@
+//! A summary that fits a terminal.
+
+use std::fmt::Write as _;
+
+use super::clock_text;
+use crate::{
+    measure::{caution::sentences, format, reads::Reads, tolerance},
+    room::BuiltRoom,
+    study::{DayStudy, FlagKind, Study},
+    sun::DayLight,
+};
+
+/// Stretches told per walk and day.
+const MOST_TOLD: usize = 3;
+
+/// Plain text, at most about 100 columns but for long names.
+pub fn summary(room: &BuiltRoom, study: &Study) -> String {
+    let mut text = String::new();
+    let file = &room.file;
+    let stations: usize = study.walks.iter().map(|w| w.stations.len()).sum();
+    let _ = writeln!(text, "{}", file.name);
+    if !file.note.is_empty() {
+        let _ = writeln!(text, "{}", wrapped(&file.note, "", 96));
+    }
+    let _ = writeln!(
+        text,
+        "{} tiles, {} walks with {stations} stations; latitude {:.2}, longitude {:.2}, {}",
+        study.tile_ids.len(),
+        study.walks.len(),
+        file.site.latitude_deg,
+        file.site.longitude_deg,
+        file.site.zone
+    );
+    for day in &study.days {
+        let _ = writeln!(
+            text,
+            "\n{} under a {} sky{}",
+            day.date,
+            day.sky,
+            sun_words(day)
+        );
+        for (w, walk) in day.walks.iter().enumerate() {
+            let count = walk.readings.len().max(1) as f32;
+            let share = |test: &dyn Fn(&crate::study::StationReading) -> bool| {
+                (walk.readings.iter().filter(|r| test(r)).count() as f32 / count * 100.0).round()
+            };
+            let alive = share(&|r| {
+                r.pattern.class >= Reads::Reads
+                    && !r.flags.iter().any(|f| f.cause.kind() == FlagKind::Dead)
+            });
+            let dead = share(&|r| r.flags.iter().any(|f| f.cause.kind() == FlagKind::Dead));
+            let glaring = share(&|r| r.flags.iter().any(|f| f.cause.kind() == FlagKind::Glaring));
+            let _ = writeln!(
+                text,
+                "  {:<34} alive {alive:>3} %   dead {dead:>3} %   glaring {glaring:>3} %   glow {:<9} play {}",
+                study.walks[w].name,
+                range(walk.readings.iter().map(|r| r.glow)),
+                range(walk.readings.iter().map(|r| r.play)),
+            );
+            for kind in [FlagKind::Dead, FlagKind::Glaring] {
+                let of_kind: Vec<_> = walk
+                    .stretches
+                    .iter()
+                    .filter(|s| s.cause.kind() == kind)
+                    .collect();
+                for stretch in of_kind.iter().take(MOST_TOLD) {
+                    let mark = if kind == FlagKind::Dead {
+                        "dead"
+                    } else {
+                        "glare"
+                    };
+                    let _ = writeln!(
+                        text,
+                        "    {:>5} {}",
+                        mark,
+                        wrapped(&stretch.sentence, "          ", 88)
+                    );
+                }
+                if of_kind.len() > MOST_TOLD {
+                    let _ = writeln!(
+                        text,
+                        "          and {} smaller stretches in the tables",
+                        of_kind.len() - MOST_TOLD
+                    );
+                }
+            }
+        }
+        for hazard in hazards(day) {
+            let _ = writeln!(text, "   hazard {}", wrapped(&hazard, "          ", 88));
+        }
+    }
+    let _ = writeln!(
+        text,
+        "\nMedian standard error of a tile's luminance: {:.1} %. {}.",
+        study.median_relative_error * 100.0,
+        tolerance::SENTENCE
+    );
+    for caution in sentences(super::topics(room, study)) {
+        let _ = writeln!(text, "caution: {}", wrapped(caution, "         ", 90));
+    }
+    for note in &study.notes {
+        let _ = writeln!(text, "note: {}", wrapped(note, "      ", 92));
+    }
+    text
+}
+
+/// Sun thrown elsewhere, joined over the day.
+pub(crate) fn hazards(day: &DayStudy) -> Vec<String> {
+    let mut joined: Vec<(String, u32, u32, usize, bool, bool)> = Vec::new();
+    for thrown in &day.thrown {
+        match joined.iter_mut().find(|j| j.0 == thrown.toward) {
+            Some(j) => {
+                j.2 = thrown.clock_min;
+                j.3 = j.3.max(thrown.tiles.len());
+                j.5 |= thrown.near_stairs;
+            }
+            None => joined.push((
+                thrown.toward.clone(),
+                thrown.clock_min,
+                thrown.clock_min,
+                thrown.tiles.len(),
+                thrown.leaves_building,
+                thrown.near_stairs,
+            )),
+        }
+    }
+    joined.sort_by_key(|j| (!j.4, !j.5));
+    joined
+        .into_iter()
+        .filter(|j| j.4 || j.5)
+        .map(|(toward, from, to, tiles, leaves, stairs)| {
+            let when = if from == to {
+                format!("about {}", clock_text(from))
+            } else {
+                format!("{} to {}", clock_text(from), clock_text(to))
+            };
+            let who = match (leaves, stairs) {
+                (true, _) => "check for roads, neighbours and glass opposite",
+                (false, true) => "it crosses stairs: nobody must be dazzled there",
+                _ => "",
+            };
+            format!("{when}: up to {tiles} tiles throw the sun {toward}; {who}")
+        })
+        .collect()
+}
+
+fn sun_words(day: &DayStudy) -> String {
+    match &day.day_light {
+        DayLight::Normal { sunrise, sunset } => {
+            let time = |z: &Option<jiff::ZonedDateTime>| {
+                z.as_ref().map_or("none".into(), |z| {
+                    clock_text(z.hour() as u32 * 60 + z.minute() as u32)
+                })
+            };
+            format!(", sunrise {}, sunset {}", time(sunrise), time(sunset))
+        }
+        DayLight::PolarDay => ", the sun does not set".into(),
+        DayLight::PolarNight => ", the sun does not rise".into(),
+    }
+}
+
+fn range(values: impl Iterator<Item = f32>) -> String {
+    let (low, high) = values.fold((f32::MAX, 0.0_f32), |(l, h), v| (l.min(v), h.max(v)));
+    if high <= 0.0 {
+        return "0".into();
+    }
+    format!(
+        "{}-{}",
+        format::significant(f64::from(low), 2),
+        format::significant(f64::from(high), 2)
+    )
+}
+
+/// Breaks a text into lines of at most `width` characters with a hanging indent.
+fn wrapped(text: &str, indent: &str, width: usize) -> String {
+    let mut out = String::new();
+    let mut length = 0;
+    for word in text.split_whitespace() {
+        let word_length = word.chars().count();
+        if length > 0 && length + 1 + word_length > width {
+            out.push('\n');
+            out.push_str(indent);
+            length = 0;
+        } else if length > 0 {
+            out.push(' ');
+            length += 1;
+        }
+        out.push_str(word);
+        length += word_length;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wrapping_loses_no_word_and_keeps_to_the_width() {
+        let text = "one two three four five six seven";
+        let lines = wrapped(text, "  ", 12);
+        assert!(lines.lines().all(|l| l.chars().count() <= 14), "{lines}");
+        assert_eq!(
+            lines.split_whitespace().collect::<Vec<_>>(),
+            text.split_whitespace().collect::<Vec<_>>()
+        );
+    }
+}

@@ -1,0 +1,327 @@
+//! Text to [`RoomFile`], with every problem found, not only the first.
+//!
+//! When the whole text does not parse, each section and each element of a list is parsed alone, so
+//! that a file with five slips reports five problems.
+
+use std::{ops::Range, sync::Arc};
+
+use miette::NamedSource;
+use serde::de::DeserializeOwned;
+
+use super::{
+    Located, Problem, RoomError, RoomFile,
+    locate::{line_column, locate, offset_of},
+    schema,
+};
+
+/// The version of the room format that this program writes. Version 1 is lifted on reading.
+pub const ROOM_VERSION: u32 = 2;
+
+/// Longest room file that is read [bytes].
+const MOST_BYTES: usize = 16 << 20;
+
+/// RON with bare optional values.
+pub(super) fn ron_options() -> ron::Options {
+    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+}
+
+/// Collects problems of one text.
+pub(super) struct ProblemList {
+    name: String,
+    text: Arc<String>,
+    located: Located,
+    problems: Vec<Problem>,
+}
+
+impl ProblemList {
+    pub(super) fn new(name: &str, text: &str) -> Self {
+        Self {
+            name: name.into(),
+            text: Arc::new(text.into()),
+            located: locate(text),
+            problems: Vec::new(),
+        }
+    }
+
+    /// A problem with the value at a path.
+    pub(super) fn at(&mut self, path: &str, message: String, help: impl Into<Option<String>>) {
+        let range = self.located.find(path).unwrap_or(0..0);
+        self.push(range, message, help.into());
+    }
+
+    fn push(&mut self, range: Range<usize>, message: String, help: Option<String>) {
+        let (line, column) = line_column(&self.text, range.start);
+        // A label over many lines hides the place: keep to the first line.
+        let text = self.text.get(range.clone()).unwrap_or("");
+        let length = text.find('\n').unwrap_or(text.len()).max(1);
+        self.problems.push(Problem {
+            message,
+            help,
+            line,
+            column,
+            file: NamedSource::new(&self.name, Arc::clone(&self.text)),
+            at: (range.start, length).into(),
+        });
+    }
+
+    pub(super) fn located(&self) -> &Located {
+        &self.located
+    }
+
+    /// `Ok` when nothing was found.
+    pub(super) fn finish(self) -> Result<(), RoomError> {
+        if self.problems.is_empty() {
+            Ok(())
+        } else {
+            Err(self.fail())
+        }
+    }
+
+    /// The error of all problems, in the order of the text.
+    fn fail(mut self) -> RoomError {
+        self.problems.sort_by_key(|p| (p.line, p.column));
+        RoomError::Problems {
+            name: self.name,
+            problems: self.problems,
+        }
+    }
+}
+
+/// Parses a room file and lifts older versions. Shape only; see [`super::validate`] for the rest.
+///
+/// # Errors
+/// [`RoomError::Problems`] with every problem of shape.
+pub fn parse_room(text: &str, name: &str) -> Result<RoomFile, RoomError> {
+    let mut problems = ProblemList::new(name, text);
+    if text.len() > MOST_BYTES {
+        problems.at(
+            "",
+            format!("the file has {} MB", text.len() >> 20),
+            Some("room files stay below 16 MB".into()),
+        );
+        return Err(problems.fail());
+    }
+    let Some(lifted) = lift(text, &mut problems) else {
+        return Err(problems.fail());
+    };
+    match ron_options().from_str::<RoomFile>(&lifted) {
+        Ok(room) => Ok(room),
+        Err(whole) => {
+            let mut problems = ProblemList::new(name, &lifted);
+            sections(&mut problems);
+            let at = offset_of(&lifted, whole.span.start.line, whole.span.start.col);
+            let near = problems
+                .problems
+                .iter()
+                .any(|p| p.at.offset().abs_diff(at) < 400);
+            if !near || problems.problems.is_empty() {
+                problems.push(at..at + 1, sentence(&whole), advice(&whole));
+            }
+            Err(problems.fail())
+        }
+    }
+}
+
+/// The version as written, checked; the text in the current version.
+fn lift(text: &str, problems: &mut ProblemList) -> Option<String> {
+    let help = format!("write `version: {ROOM_VERSION}` as the first field");
+    if !problems.located().has("version") {
+        // Without a version the shape errors say more when the text is no room at all.
+        if problems.located().has("spaces") || problems.located().has("walks") {
+            problems.at("", "the file does not say its version".into(), Some(help));
+            return None;
+        }
+        return Some(text.to_owned());
+    }
+    let range = problems.located().find("version").unwrap_or(0..0);
+    let version = text.get(range).and_then(|t| t.trim().parse::<u32>().ok());
+    match version {
+        Some(ROOM_VERSION) => Some(text.to_owned()),
+        Some(1) => Some(lift_1(text, problems.located())),
+        Some(v) if v > ROOM_VERSION => {
+            let message = format!(
+                "the file has version {v}; this program knows versions up to {ROOM_VERSION}"
+            );
+            problems.at(
+                "version",
+                message,
+                Some("open it with the program that wrote it, or a newer one".into()),
+            );
+            None
+        }
+        _ => {
+            problems.at(
+                "version",
+                "the version is not a number that this program knows".into(),
+                Some(help),
+            );
+            None
+        }
+    }
+}
+
+/// Version 1 to 2: `walks[..].eye_height_m` became `eye_m`, `site.plan_bearing_deg` became `bearing_deg`.
+fn lift_1(text: &str, located: &Located) -> String {
+    let mut edits: Vec<(usize, &str, &str)> = Vec::new();
+    let mut rename = |path: &str, from: &'static str, to: &'static str| {
+        if located.has(path)
+            && let Some(range) = located.find(path)
+            && let Some(start) = text[..range.start].rfind(from)
+        {
+            edits.push((start, from, to));
+        }
+    };
+    for i in 0..located.elements("walks").len() {
+        rename(&format!("walks[{i}].eye_height_m"), "eye_height_m", "eye_m");
+    }
+    rename("site.plan_bearing_deg", "plan_bearing_deg", "bearing_deg");
+    let mut lifted = text.to_owned();
+    edits.sort_by_key(|e| std::cmp::Reverse(e.0));
+    for (start, from, to) in edits {
+        lifted.replace_range(start..start + from.len(), to);
+    }
+    if let Some(range) = locate(&lifted).find("version") {
+        lifted.replace_range(range, &ROOM_VERSION.to_string());
+    }
+    lifted
+}
+
+fn sections(problems: &mut ProblemList) {
+    single::<schema::SiteFile>(problems, "site");
+    entries::<schema::Finish>(problems, "finishes");
+    entries::<schema::GlazingFile>(problems, "glazings");
+    entries::<crate::material::MaterialSpec>(problems, "materials");
+    elements::<schema::Space>(problems, "spaces");
+    elements::<schema::Opening>(problems, "openings");
+    elements::<schema::Rooflight>(problems, "rooflights");
+    elements::<schema::Solid>(problems, "solids");
+    entries::<schema::FixtureType>(problems, "fixture_types");
+    elements::<schema::FixtureFile>(problems, "fixtures");
+    elements::<schema::Walk>(problems, "walks");
+    single::<schema::PieceSource>(problems, "piece");
+    single::<schema::Placement>(problems, "placement");
+    elements::<schema::Placement>(problems, "candidates");
+    single::<schema::Limits>(problems, "limits");
+    single::<schema::StudyDefaults>(problems, "study");
+}
+
+fn single<T: DeserializeOwned>(problems: &mut ProblemList, path: &str) {
+    if problems.located.has(path)
+        && let Some(range) = problems.located.find(path)
+    {
+        try_part::<T>(problems, range);
+    }
+}
+
+fn elements<T: DeserializeOwned>(problems: &mut ProblemList, path: &str) {
+    for range in problems.located.elements(path) {
+        try_part::<T>(problems, range);
+    }
+}
+
+fn entries<T: DeserializeOwned>(problems: &mut ProblemList, path: &str) {
+    for range in problems.located.entries(path) {
+        try_part::<T>(problems, range);
+    }
+}
+
+fn try_part<T: DeserializeOwned>(problems: &mut ProblemList, range: Range<usize>) {
+    let text = Arc::clone(&problems.text);
+    let Some(part) = text.get(range.clone()) else {
+        return;
+    };
+    if let Err(error) = ron_options().from_str::<T>(part) {
+        let at = range.start + offset_of(part, error.span.start.line, error.span.start.col);
+        problems.push(at..at + 1, sentence(&error), advice(&error));
+    }
+}
+
+/// The parser's finding as one sentence in lower case without a full stop.
+fn sentence(error: &ron::error::SpannedError) -> String {
+    use ron::Error as E;
+    match &error.code {
+        E::NoSuchStructField { found, .. } => format!("no field is named `{found}` here"),
+        E::NoSuchEnumVariant { found, .. } => format!("`{found}` is not one of the choices here"),
+        E::MissingStructField { field, .. } => format!("the field `{field}` is missing"),
+        E::DuplicateStructField { field, .. } => format!("the field `{field}` is given twice"),
+        other => {
+            let text = other.to_string();
+            let mut chars = text.trim_end_matches('.').chars();
+            chars
+                .next()
+                .map_or(String::new(), |c| c.to_lowercase().chain(chars).collect())
+        }
+    }
+}
+
+fn advice(error: &ron::error::SpannedError) -> Option<String> {
+    use ron::Error as E;
+    match &error.code {
+        E::NoSuchStructField {
+            expected, found, ..
+        }
+        | E::NoSuchEnumVariant {
+            expected, found, ..
+        } => {
+            let near = nearest(found, expected.iter().copied());
+            let all = expected.join(", ");
+            Some(near.map_or(format!("known: {all}"), |n| {
+                format!("did you mean `{n}`? known: {all}")
+            }))
+        }
+        E::MissingStructField { field, .. } => Some(format!("add `{field}: ...`")),
+        E::ExpectedString | E::ExpectedStringEnd => Some("texts stand in double quotes".into()),
+        _ => None,
+    }
+}
+
+/// The known word nearest to a mistyped one, when it is near at all.
+pub(super) fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    known
+        .map(|k| (edit_distance(word, k), k))
+        .filter(|(d, k)| *d <= 1 + k.len() / 3)
+        .min_by_key(|(d, _)| *d)
+        .map(|(_, k)| k)
+}
+
+/// Levenshtein distance of two words.
+fn edit_distance(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().take(64).collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.chars().take(64).enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, cb) in b.iter().enumerate() {
+            let next = (diagonal + usize::from(ca != *cb))
+                .min(row[j] + 1)
+                .min(row[j + 1] + 1);
+            diagonal = row[j + 1];
+            row[j + 1] = next;
+        }
+    }
+    row[b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nearest_word_is_suggested_only_when_near() {
+        assert_eq!(
+            nearest("plastr", ["plaster", "oak"].into_iter()),
+            Some("plaster")
+        );
+        assert_eq!(nearest("xyzzy", ["plaster", "oak"].into_iter()), None);
+    }
+
+    #[test]
+    fn version_1_is_lifted() {
+        let text = "(version: 1, site: (plan_bearing_deg: 20), walks: [(name: \"eye_height_m\", eye_height_m: 1.2)])";
+        let lifted = lift_1(text, &locate(text));
+        assert_eq!(
+            lifted,
+            "(version: 2, site: (bearing_deg: 20), walks: [(name: \"eye_height_m\", eye_m: 1.2)])"
+        );
+    }
+}

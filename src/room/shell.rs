@@ -1,0 +1,572 @@
+//! The building: walls with holes, floors, ceilings, reveals, rooflight shafts, solids.
+
+use glam::{Vec2, Vec3};
+
+use super::{
+    schema::{
+        Blind, Ceiling, Filling, Finish, Opening, Rooflight, RoomFile, Solid, Space, WindowFilling,
+    },
+    walk::world,
+};
+use crate::{
+    geometry::{Polygon, PolygonError, polygon_area_m2},
+    material::Glazing,
+    scene::{Pane, Surface},
+};
+
+/// Two walls nearer than this, face to face, share an opening [m].
+const SHARED_WALL_M: f32 = 0.8;
+
+/// Height of a ceiling (or of the top of the walls) above a plan point [m].
+pub(super) fn ceiling_m(ceiling: &Ceiling, at: Vec2) -> f32 {
+    match ceiling {
+        Ceiling::Flat { height_m } | Ceiling::Open { height_m } => *height_m,
+        Ceiling::Sloped { low, high } => {
+            let along = Vec2::new(high.0 - low.0, high.1 - low.1);
+            let share =
+                (at - Vec2::new(low.0, low.1)).dot(along) / along.length_squared().max(1e-9);
+            low.2 + (high.2 - low.2) * share
+        }
+    }
+}
+
+/// One wall of a space on the plan.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct WallLine {
+    /// First corner on the plan [m].
+    pub from: Vec2,
+    /// Second corner.
+    pub to: Vec2,
+    /// Length [m].
+    pub length_m: f32,
+    /// Direction on the plan into the space, unit.
+    pub inward: Vec2,
+    /// Height of the floor [m].
+    pub floor_m: f32,
+    /// Heights of the wall's top at both corners [m].
+    pub top_m: (f32, f32),
+}
+
+/// Wall `index` of a space; `index` is below the number of corners.
+pub(crate) fn wall(space: &Space, index: usize) -> WallLine {
+    let corner = |i: usize| {
+        let p = space.outline_m[i % space.outline_m.len()];
+        Vec2::new(p.0, p.1)
+    };
+    let (from, to) = (corner(index), corner(index + 1));
+    let plan: Vec<Vec2> = space
+        .outline_m
+        .iter()
+        .map(|p| Vec2::new(p.0, p.1))
+        .collect();
+    let along = (to - from).normalize_or(Vec2::X);
+    let left = Vec2::new(-along.y, along.x);
+    let inward = if polygon_area_m2(&plan) >= 0.0 {
+        left
+    } else {
+        -left
+    };
+    WallLine {
+        from,
+        to,
+        length_m: from.distance(to),
+        inward,
+        floor_m: space.floor_m,
+        top_m: (
+            ceiling_m(&space.ceiling, from),
+            ceiling_m(&space.ceiling, to),
+        ),
+    }
+}
+
+impl WallLine {
+    /// Lowest top of the wall over an opening, above the floor [m].
+    pub(super) fn lowest_top_m(&self, opening: &Opening) -> f32 {
+        let at = |s: f32| {
+            self.top_m.0 + (self.top_m.1 - self.top_m.0) * (s / self.length_m).clamp(0.0, 1.0)
+        };
+        at(opening.offset_m).min(at(opening.offset_m + opening.width_m)) - self.floor_m
+    }
+
+    /// Plan point at a distance from the first corner, `outward_m` behind the wall's face.
+    pub(crate) fn at(&self, along_m: f32, outward_m: f32) -> Vec2 {
+        self.from + (self.to - self.from) * (along_m / self.length_m) - self.inward * outward_m
+    }
+
+    /// World normal into the space.
+    pub(crate) fn normal(&self) -> Vec3 {
+        world(self.inward.x, self.inward.y, 0.0)
+    }
+
+    /// Corners of an upright rectangle `outward_m` behind the face, counter-clockwise from inside.
+    fn rectangle(&self, span: (f32, f32), heights: (f32, f32), outward_m: f32) -> Vec<Vec3> {
+        let corner = |s: f32, h: f32| {
+            let p = self.at(s, outward_m);
+            world(p.x, p.y, h)
+        };
+        let corners = vec![
+            corner(span.0, heights.0),
+            corner(span.1, heights.0),
+            corner(span.1, heights.1),
+            corner(span.0, heights.1),
+        ];
+        facing(corners, self.normal())
+    }
+}
+
+/// The corners turned so that their polygon faces `normal`.
+pub(super) fn facing(mut corners: Vec<Vec3>, normal: Vec3) -> Vec<Vec3> {
+    let mut area = Vec3::ZERO;
+    for (i, a) in corners.iter().enumerate() {
+        area += (*a - corners[0]).cross(corners[(i + 1) % corners.len()] - corners[0]);
+    }
+    if area.dot(normal) < 0.0 {
+        corners.reverse();
+    }
+    corners
+}
+
+/// A hole in one wall's face, along the wall and by height above datum.
+#[derive(Clone, Copy, Debug)]
+struct Hole {
+    span: (f32, f32),
+    heights: (f32, f32),
+}
+
+/// Surfaces and panes being collected.
+pub(super) struct Shell<'a> {
+    room: &'a RoomFile,
+    /// Opaque surfaces.
+    pub surfaces: Vec<Surface>,
+    /// Panes.
+    pub panes: Vec<Pane>,
+}
+
+/// Glazing, dirt, frame and blind as the solver's pane parameters.
+struct PaneOptics {
+    glazing: Glazing,
+    clear_factor: f32,
+    blind_open: f32,
+    diffuse_transmittance: f32,
+}
+
+impl<'a> Shell<'a> {
+    /// Builds the whole shell.
+    ///
+    /// # Errors
+    /// An outline that encloses no area (validation finds those first).
+    pub(super) fn new(room: &'a RoomFile) -> Result<Self, PolygonError> {
+        let mut shell = Self {
+            room,
+            surfaces: Vec::new(),
+            panes: Vec::new(),
+        };
+        for (index, space) in room.spaces.iter().enumerate() {
+            shell.walls(index, space)?;
+            shell.floor_and_ceiling(space)?;
+        }
+        for solid in &room.solids {
+            shell.solid(solid)?;
+        }
+        Ok(shell)
+    }
+
+    fn colour(&self, finish: &Finish) -> Vec3 {
+        let hue =
+            Vec3::new(finish.hue_rgb.0, finish.hue_rgb.1, finish.hue_rgb.2).max(Vec3::splat(1e-3));
+        // Rec. 709 luminance weights (IEC 61966-2-1).
+        hue * (finish.reflectance / hue.dot(Vec3::new(0.2126, 0.7152, 0.0722)))
+    }
+
+    fn surface(
+        &mut self,
+        corners: &[Vec3],
+        holes: &[Vec<Vec3>],
+        finish: &str,
+        label: String,
+        indoors: bool,
+    ) -> Result<(), PolygonError> {
+        // Validation has checked the name; an unknown one would be black.
+        let (reflectance, reflectance_rgb) = self
+            .room
+            .finishes
+            .get(finish)
+            .map_or((0.0, Vec3::ZERO), |f| (f.reflectance, self.colour(f)));
+        let polygon = Polygon::from_world(corners, holes)?;
+        self.surfaces.push(Surface {
+            polygon,
+            reflectance,
+            reflectance_rgb,
+            indoors,
+            label,
+        });
+        Ok(())
+    }
+
+    fn walls(&mut self, index: usize, space: &Space) -> Result<(), PolygonError> {
+        for wall_index in 0..space.outline_m.len() {
+            let line = wall(space, wall_index);
+            let finish = space
+                .wall_finishes
+                .get(&wall_index)
+                .unwrap_or(&space.walls)
+                .clone();
+            let mut holes = Vec::new();
+            for opening in self
+                .room
+                .openings
+                .iter()
+                .filter(|o| o.space == space.name && o.wall == wall_index)
+            {
+                let hole = Hole {
+                    span: (opening.offset_m, opening.offset_m + opening.width_m),
+                    heights: (
+                        space.floor_m + opening.sill_m,
+                        space.floor_m + opening.sill_m + opening.height_m,
+                    ),
+                };
+                holes.push(inset(hole, &line));
+                self.fill(&line, hole, opening, &finish)?;
+            }
+            for (opening, hole) in self.holes_from_neighbours(index, &line) {
+                if !matches!(opening.filling, Filling::Window(_) | Filling::Door { .. }) {
+                    holes.push(inset(hole, &line));
+                }
+            }
+            let corners: Vec<Vec3> = [
+                (line.from, line.floor_m),
+                (line.to, line.floor_m),
+                (line.to, line.top_m.1),
+                (line.from, line.top_m.0),
+            ]
+            .map(|(p, h)| world(p.x, p.y, h))
+            .to_vec();
+            let corners = facing(corners, line.normal());
+            let holes: Vec<Vec<Vec3>> = holes
+                .iter()
+                .map(|h| line.rectangle(h.span, h.heights, 0.0))
+                .collect();
+            let label = format!("wall {wall_index} of {}", space.name);
+            self.surface(&corners, &holes, &finish, label, true)?;
+        }
+        Ok(())
+    }
+
+    /// Openings of other spaces that open into this wall, as holes of this wall.
+    fn holes_from_neighbours(&self, index: usize, line: &WallLine) -> Vec<(&'a Opening, Hole)> {
+        let mut found = Vec::new();
+        for opening in &self.room.openings {
+            let Some(other) = self
+                .room
+                .spaces
+                .iter()
+                .position(|s| s.name == opening.space)
+            else {
+                continue;
+            };
+            if other == index {
+                continue;
+            }
+            let theirs = wall(&self.room.spaces[other], opening.wall);
+            if theirs.inward.dot(line.inward) > -0.99 {
+                continue;
+            }
+            let ends = [
+                theirs.at(opening.offset_m, 0.0),
+                theirs.at(opening.offset_m + opening.width_m, 0.0),
+            ];
+            let gap = (ends[0] - line.from).dot(line.inward).abs();
+            if gap > SHARED_WALL_M {
+                continue;
+            }
+            let along = (line.to - line.from) / line.length_m;
+            let spans = ends.map(|e| (e - line.from).dot(along));
+            let span = (spans[0].min(spans[1]), spans[0].max(spans[1]));
+            if span.0 < -1e-3 || span.1 > line.length_m + 1e-3 {
+                continue;
+            }
+            let low = theirs.floor_m + opening.sill_m;
+            found.push((
+                opening,
+                Hole {
+                    span,
+                    heights: (low, low + opening.height_m),
+                },
+            ));
+        }
+        found
+    }
+
+    /// Gap [m] between this wall and a neighbour's wall behind an opening; `None` with no neighbour.
+    fn gap_behind(&self, line: &WallLine, hole: Hole, space_name: &str) -> Option<f32> {
+        let middle = line.at((hole.span.0 + hole.span.1) / 2.0, 0.0);
+        self.room
+            .spaces
+            .iter()
+            .filter(|s| s.name != space_name)
+            .flat_map(|s| (0..s.outline_m.len()).map(move |w| wall(s, w)))
+            .filter(|w| w.inward.dot(line.inward) < -0.99)
+            .filter(|w| {
+                let along = (middle - w.from).dot((w.to - w.from) / w.length_m);
+                (0.0..=w.length_m).contains(&along)
+            })
+            .map(|w| (middle - w.from).dot(w.inward).abs())
+            .filter(|gap| *gap <= SHARED_WALL_M)
+            .min_by(f32::total_cmp)
+    }
+
+    fn fill(
+        &mut self,
+        line: &WallLine,
+        hole: Hole,
+        opening: &Opening,
+        finish: &str,
+    ) -> Result<(), PolygonError> {
+        let gap = self.gap_behind(line, hole, &opening.space);
+        let depth = match &opening.filling {
+            Filling::Open | Filling::Inner(_) => gap.unwrap_or(opening.reveal_m),
+            _ => opening.reveal_m,
+        };
+        if depth > 1e-3 {
+            self.reveal(line, hole, depth, finish, &opening.name)?;
+        }
+        let pane_depth = if matches!(opening.filling, Filling::Inner(_)) {
+            depth / 2.0
+        } else {
+            depth
+        };
+        let corners = line.rectangle(hole.span, hole.heights, pane_depth);
+        let label = opening.name.clone();
+        match &opening.filling {
+            Filling::Window(filling) => self.pane(&corners, filling, true, label),
+            Filling::Inner(filling) => self.pane(&corners, filling, gap.is_none(), label),
+            Filling::Door { finish } => self.surface(&corners, &[], finish, label, true),
+            Filling::Open if gap.is_none() => self.open_pane(&corners, label),
+            Filling::Open => Ok(()),
+        }
+    }
+
+    fn reveal(
+        &mut self,
+        line: &WallLine,
+        hole: Hole,
+        depth: f32,
+        finish: &str,
+        name: &str,
+    ) -> Result<(), PolygonError> {
+        let front = line.rectangle(hole.span, hole.heights, 0.0);
+        let back = line.rectangle(hole.span, hole.heights, depth);
+        let middle = front.iter().chain(&back).sum::<Vec3>() / 8.0;
+        for i in 0..4 {
+            let j = (i + 1) % 4;
+            let corners = vec![front[i], front[j], back[j], back[i]];
+            let toward = middle - corners.iter().sum::<Vec3>() / 4.0;
+            self.surface(
+                &facing(corners, toward),
+                &[],
+                finish,
+                format!("reveal of {name}"),
+                true,
+            )?;
+        }
+        Ok(())
+    }
+
+    fn optics(&self, filling: &WindowFilling) -> PaneOptics {
+        let (transmittance, pane_count, diffusing) = self
+            .room
+            .glazings
+            .get(&filling.glazing)
+            .map_or((0.0, 1, 0.0), |g| {
+                (g.transmittance, g.pane_count, g.diffusing)
+            });
+        // Validation has checked the parameters; an impossible glazing would be a hole.
+        let glazing = Glazing::new(transmittance, pane_count).unwrap_or_else(|_| Glazing::open());
+        let net = (1.0 - filling.frame_share) * filling.dirt;
+        let none = Blind {
+            drawn: 0.0,
+            openness: 1.0,
+            scattered: 0.0,
+        };
+        let blind = filling.blind.as_ref().unwrap_or(&none);
+        let blind_open = 1.0 - blind.drawn + blind.drawn * blind.openness;
+        let scattered = diffusing * blind_open + blind.drawn * blind.scattered;
+        PaneOptics {
+            diffuse_transmittance: glazing.diffuse_transmittance() * net * scattered,
+            glazing,
+            clear_factor: net * (1.0 - diffusing),
+            blind_open,
+        }
+    }
+
+    fn pane(
+        &mut self,
+        corners: &[Vec3],
+        filling: &WindowFilling,
+        exterior: bool,
+        label: String,
+    ) -> Result<(), PolygonError> {
+        let optics = self.optics(filling);
+        self.panes.push(Pane {
+            polygon: Polygon::from_world(corners, &[])?,
+            glazing: optics.glazing,
+            clear_factor: optics.clear_factor,
+            blind_open: optics.blind_open,
+            diffuse_transmittance: optics.diffuse_transmittance,
+            // Etched glass and blinds throw back about a third of what they do not pass (from memory).
+            diffuse_reflectance: (0.35 * (1.0 - optics.diffuse_transmittance)).min(0.6),
+            exterior,
+            label,
+        });
+        Ok(())
+    }
+
+    fn open_pane(&mut self, corners: &[Vec3], label: String) -> Result<(), PolygonError> {
+        self.panes.push(Pane {
+            polygon: Polygon::from_world(corners, &[])?,
+            glazing: Glazing::open(),
+            clear_factor: 1.0,
+            blind_open: 1.0,
+            diffuse_transmittance: 0.0,
+            diffuse_reflectance: 0.0,
+            exterior: true,
+            label,
+        });
+        Ok(())
+    }
+
+    fn floor_and_ceiling(&mut self, space: &Space) -> Result<(), PolygonError> {
+        let lay = |height: &dyn Fn(Vec2) -> f32| -> Vec<Vec3> {
+            space
+                .outline_m
+                .iter()
+                .map(|p| world(p.0, p.1, height(Vec2::new(p.0, p.1))))
+                .collect()
+        };
+        let floor = facing(lay(&|_| space.floor_m), Vec3::Y);
+        self.surface(
+            &floor,
+            &[],
+            &space.floor,
+            format!("floor of {}", space.name),
+            true,
+        )?;
+        let top = facing(lay(&|p| ceiling_m(&space.ceiling, p)), Vec3::NEG_Y);
+        if matches!(space.ceiling, Ceiling::Open { .. }) {
+            return self.open_pane(&top, format!("open sky over {}", space.name));
+        }
+        let mut holes = Vec::new();
+        for light in self
+            .room
+            .rooflights
+            .iter()
+            .filter(|r| r.space == space.name)
+        {
+            holes.push(self.rooflight(space, light)?);
+        }
+        self.surface(
+            &top,
+            &holes,
+            &space.ceiling_finish,
+            format!("ceiling of {}", space.name),
+            true,
+        )
+    }
+
+    /// Shaft and pane of a rooflight; returns the hole in the ceiling.
+    fn rooflight(&mut self, space: &Space, light: &Rooflight) -> Result<Vec<Vec3>, PolygonError> {
+        let lay = |raise: f32| -> Vec<Vec3> {
+            light
+                .outline_m
+                .iter()
+                .map(|p| {
+                    world(
+                        p.0,
+                        p.1,
+                        ceiling_m(&space.ceiling, Vec2::new(p.0, p.1)) + raise,
+                    )
+                })
+                .collect()
+        };
+        let (hole, top) = (lay(0.0), lay(light.shaft_m));
+        if light.shaft_m > 1e-3 {
+            let finish = light
+                .shaft_finish
+                .as_ref()
+                .unwrap_or(&space.ceiling_finish)
+                .clone();
+            let middle = hole.iter().sum::<Vec3>() / hole.len() as f32;
+            for i in 0..hole.len() {
+                let j = (i + 1) % hole.len();
+                let corners = vec![hole[i], hole[j], top[j], top[i]];
+                let toward = middle - (hole[i] + hole[j]) / 2.0;
+                self.surface(
+                    &facing(corners, toward),
+                    &[],
+                    &finish,
+                    format!("shaft of {}", light.name),
+                    true,
+                )?;
+            }
+        }
+        self.pane(
+            &facing(top, Vec3::NEG_Y),
+            &light.filling,
+            true,
+            light.name.clone(),
+        )?;
+        Ok(hole)
+    }
+
+    fn solid(&mut self, solid: &Solid) -> Result<(), PolygonError> {
+        let lay = |height: f32| -> Vec<Vec3> {
+            solid
+                .outline_m
+                .iter()
+                .map(|p| world(p.0, p.1, height))
+                .collect()
+        };
+        let (low, high) = (lay(solid.from_m), lay(solid.to_m));
+        let indoors = !solid.outside;
+        let top = facing(high.clone(), Vec3::Y);
+        let bottom = facing(low.clone(), Vec3::NEG_Y);
+        self.surface(
+            &top,
+            &[],
+            &solid.finish,
+            format!("top of {}", solid.name),
+            indoors,
+        )?;
+        self.surface(
+            &bottom,
+            &[],
+            &solid.finish,
+            format!("underside of {}", solid.name),
+            indoors,
+        )?;
+        let up = facing(low.clone(), Vec3::Y);
+        for i in 0..up.len() {
+            let j = (i + 1) % up.len();
+            let rise = Vec3::Y * (solid.to_m - solid.from_m);
+            // Counter-clockwise from above: the outward side is to the right of each edge.
+            let outward = (up[j] - up[i]).cross(Vec3::Y);
+            let corners = facing(vec![up[i], up[j], up[j] + rise, up[i] + rise], outward);
+            self.surface(&corners, &[], &solid.finish, solid.name.clone(), indoors)?;
+        }
+        Ok(())
+    }
+}
+
+/// A hole drawn in by a hair where it touches the wall's outline, so that it stays a hole.
+fn inset(hole: Hole, line: &WallLine) -> Hole {
+    const HAIR: f32 = 1e-3;
+    let top = |s: f32| line.top_m.0 + (line.top_m.1 - line.top_m.0) * (s / line.length_m);
+    let lowest_top = top(hole.span.0).min(top(hole.span.1));
+    Hole {
+        span: (hole.span.0.max(HAIR), hole.span.1.min(line.length_m - HAIR)),
+        heights: (
+            hole.heights.0.max(line.floor_m + HAIR),
+            hole.heights.1.min(lowest_top - HAIR),
+        ),
+    }
+}

@@ -1,0 +1,21 @@
+//! The main job: every station of every walk at every instant, what is seen there, and what is wrong.
+//!
+//! ```text
+//! BuiltRoom --request--> instants --run--> readings (station x instant) --flag--> flags --merge--> stretches --words--> sentences
+//! ```
+
+mod flag;
+mod instant;
+mod reading;
+mod run;
+mod stretch;
+mod thrown;
+mod words;
+
+pub use flag::{Cause, Flag, FlagKind};
+pub use instant::{Instant, SKY_NAMES, StudyRequest, TimeChoiceError, sky_model};
+pub use reading::{GlareSourceInView, SourceKind, StationReading};
+pub use run::{DayStudy, Study, StudyError, StudySettings, WalkDay, WalkStudy, run};
+pub use stretch::Stretch;
+pub use thrown::ThrownSun;
+pub use words::{place_words, source_words, tile_words};
