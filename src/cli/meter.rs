@@ -151,6 +151,7 @@ pub(super) fn run(args: &MeterArgs) -> miette::Result<()> {
         &room.site,
         Atmosphere::at_elevation(room.site.elevation_m),
     );
+    let clock_min = at.hour() as u32 * 60 + at.minute() as u32;
     let sky = SkyState::new(&sky_model(&args.sky, &room), &sun, &room.site);
     let bar = Bar::new("light in the room");
     let light = RoomLight::prepare(
@@ -160,7 +161,10 @@ pub(super) fn run(args: &MeterArgs) -> miette::Result<()> {
     )
     .into_diagnostic()?;
     let state = light
-        .solve(Strengths::under(&sky, light.scene(), light.columns()))
+        .solve(
+            Strengths::under(&sky, light.scene(), light.columns())
+                .with_fixtures(room.fixture_strengths(clock_min)),
+        )
         .into_diagnostic()?;
     let points: Vec<PointOut> = wanted
         .iter()

@@ -1,9 +1,10 @@
 //! `study`: the main job.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use miette::{IntoDiagnostic, miette};
+use rayon::prelude::*;
 
 use super::{bar::Bar, files};
 use crate::{
@@ -87,20 +88,11 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
     files::print(&text)
 }
 
-fn write_all(
-    out: &std::path::Path,
-    room: &BuiltRoom,
-    result: &Study,
-    tiles: bool,
-) -> miette::Result<()> {
-    let drawing = |name: String, svg: String| -> miette::Result<()> {
-        files::write(
-            &out.join(format!("{name}.png")),
-            &png_from_svg(&svg, 1.0).into_diagnostic()?,
-        )?;
-        files::write(&out.join(format!("{name}.svg")), svg.as_bytes())
-    };
-    drawing("plan".into(), plan_svg(&outcome::plan(room, Some(result))))?;
+fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miette::Result<()> {
+    let mut work: Vec<Box<dyn Fn() -> miette::Result<()> + Send + Sync + '_>> = Vec::new();
+    work.push(Box::new(|| {
+        draw(out, "plan", plan_svg(&outcome::plan(room, Some(result))))
+    }));
     for day in &result.days {
         let slug = outcome::day_slug(day);
         files::write(
@@ -109,26 +101,41 @@ fn write_all(
         )?;
         for (w, walk) in result.walks.iter().enumerate() {
             let name = format!("{}-{slug}", outcome::slug(&walk.name));
-            files::write(
-                &out.join(format!("stations-{name}.csv")),
-                &outcome::stations_csv(result, day, w),
-            )?;
+            let stations = outcome::stations_csv(result, day, w);
+            files::write(&out.join(format!("stations-{name}.csv")), &stations)?;
             if tiles {
-                files::write(
-                    &out.join(format!("tiles-{name}.csv")),
-                    &outcome::tiles_csv(result, day, w),
-                )?;
+                let path = out.join(format!("tiles-{name}.csv"));
+                work.push(Box::new(move || {
+                    files::write(&path, &outcome::tiles_csv(result, day, w))
+                }));
             }
             for (word, quantity) in [("glow", Quantity::Glow), ("play", Quantity::Play)] {
-                let chart = outcome::chart(room, result, day, w, quantity);
-                drawing(format!("{word}-{name}"), walk_by_day_svg(&chart))?;
+                let name = format!("{word}-{name}");
+                work.push(Box::new(move || {
+                    let chart = outcome::chart(room, result, day, w, quantity.clone());
+                    draw(out, &name, walk_by_day_svg(&chart))
+                }));
             }
         }
     }
-    let json = serde_json::to_vec(&outcome::study_json(room, result)).into_diagnostic()?;
-    files::write(&out.join("study.json"), &json)?;
+    work.push(Box::new(|| {
+        let json = serde_json::to_vec(&outcome::study_json(room, result)).into_diagnostic()?;
+        files::write(&out.join("study.json"), &json)
+    }));
+    work.par_iter().try_for_each(|part| part())?;
+    files::write(
+        &out.join("cautions.txt"),
+        outcome::cautions(room, result).as_bytes(),
+    )?;
     files::write(
         &out.join("summary.txt"),
         outcome::summary(room, result).as_bytes(),
     )
+}
+
+/// Writes a drawing as SVG and as PNG.
+fn draw(out: &Path, name: &str, svg: String) -> miette::Result<()> {
+    let png = png_from_svg(&svg, 1.0).into_diagnostic()?;
+    files::write(&out.join(format!("{name}.png")), &png)?;
+    files::write(&out.join(format!("{name}.svg")), svg.as_bytes())
 }

@@ -293,15 +293,7 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
                 beam_rad: f.distribution.beam_angle_rad(),
             })
             .collect(),
-        walks: room
-            .walks
-            .iter()
-            .map(|w| PlanWalk {
-                name: w.walk.name.clone(),
-                points: plan_points(&w.walk.points_m),
-                stations: w.stations.iter().map(|s| on_plan(s.eye)).collect(),
-            })
-            .collect(),
+        walks: plan_walks(room),
         piece: piece_ends(&file.placement).map(|(a, b)| PlanPiece {
             a,
             b,
@@ -327,6 +319,27 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
             file.note.clone()
         },
     }
+}
+
+/// Walks by their path: several eye heights on one path are drawn once, with all names.
+fn plan_walks(room: &BuiltRoom) -> Vec<PlanWalk> {
+    let mut walks: Vec<PlanWalk> = Vec::new();
+    for walk in &room.walks {
+        let points = plan_points(&walk.walk.points_m);
+        match walks.iter_mut().find(|w| w.points == points) {
+            Some(same) => same.name = format!("{} · {}", same.name, walk.walk.name),
+            None => walks.push(PlanWalk {
+                name: walk.walk.name.clone(),
+                points,
+                stations: walk
+                    .stations
+                    .iter()
+                    .map(|s| Vec2::new(s.eye.x, -s.eye.z))
+                    .collect(),
+            }),
+        }
+    }
+    walks
 }
 
 /// Distance at which a fixture's aim meets the piece's plane, for the aim line.

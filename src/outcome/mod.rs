@@ -9,7 +9,7 @@ mod tables;
 
 pub use drawings::{chart, plan};
 pub use json::study_json;
-pub use summary::summary;
+pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};
 
 use crate::{

@@ -13,6 +13,14 @@ use crate::{
 /// Stretches told per walk and day.
 const MOST_TOLD: usize = 3;
 
+/// Every caution that applies, one a line.
+pub fn cautions(room: &BuiltRoom, study: &Study) -> String {
+    sentences(super::topics(room, study))
+        .into_iter()
+        .map(|c| format!("- {}\n", wrapped(c, "  ", 96)))
+        .collect()
+}
+
 /// Plain text, at most about 100 columns but for long names.
 pub fn summary(room: &BuiltRoom, study: &Study) -> String {
     let mut text = String::new();
@@ -32,13 +40,7 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
         file.site.zone
     );
     for day in &study.days {
-        let _ = writeln!(
-            text,
-            "\n{} under a {} sky{}",
-            day.date,
-            day.sky,
-            sun_words(day)
-        );
+        let _ = writeln!(text, "\n{}, {} sky{}", day.date, day.sky, sun_words(day));
         for (w, walk) in day.walks.iter().enumerate() {
             let count = walk.readings.len().max(1) as f32;
             let share = |test: &dyn Fn(&crate::study::StationReading) -> bool| {
@@ -95,12 +97,14 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
         study.median_relative_error * 100.0,
         tolerance::SENTENCE
     );
-    for caution in sentences(super::topics(room, study)) {
-        let _ = writeln!(text, "caution: {}", wrapped(caution, "         ", 90));
-    }
     for note in &study.notes {
         let _ = writeln!(text, "note: {}", wrapped(note, "      ", 92));
     }
+    let _ = writeln!(
+        text,
+        "Appearance only: emergency lighting, wiring, loads, fixings and eye safety are for local codes, a licensed\n\
+         electrician, the building's engineer and a conservator; all cautions are in cautions.txt with --out."
+    );
     text
 }
 

@@ -166,6 +166,36 @@ pub struct BuiltRoom {
 }
 
 impl BuiltRoom {
+    /// Output of each fixture at a clock time [min after midnight]: dimming and maintenance, or 0 outside
+    /// its hours.
+    pub fn fixture_strengths(&self, clock_min: u32) -> Vec<f32> {
+        let lit = |fixture: &FixtureFile| {
+            let Some((from, to)) = &fixture.lit else {
+                return true;
+            };
+            let (Some(from), Some(to)) = (super::clock_min(from), super::clock_min(to)) else {
+                return true;
+            };
+            if from <= to {
+                (from..=to).contains(&clock_min)
+            } else {
+                clock_min >= from || clock_min <= to
+            }
+        };
+        self.file
+            .fixtures
+            .iter()
+            .zip(&self.scene.fixtures)
+            .map(|(file, fixture)| {
+                if lit(file) {
+                    fixture.maintained_strength()
+                } else {
+                    0.0
+                }
+            })
+            .collect()
+    }
+
     /// Limits for flags.
     pub fn limits(&self) -> &Limits {
         &self.file.limits

@@ -381,6 +381,9 @@ pub struct FixtureFile {
     /// Output as a share of full, 0..=1.
     #[serde(default = "one")]
     pub dimming: f32,
+    /// Hours at which it is lit: from, to, as "HH:MM"; past midnight where from is later. Always when left out.
+    #[serde(default)]
+    pub lit: Option<(String, String)>,
 }
 
 /// Where a fixture aims.
@@ -549,6 +552,8 @@ pub struct Limits {
     pub glint_cd_m2: f32,
     /// Tile luminance over adaptation that counts as a glint (own choice).
     pub glint_over_adaptation: f32,
+    /// Tile luminance below which nothing is a glint [cd/m2] (older European practice for reflections, from memory).
+    pub glint_least_cd_m2: f32,
     /// Daylight glare probability above which a view is glaring (EN 17037: 0.40 is disturbing above).
     pub dgp: f32,
     /// Unified glare rating above which a view is glaring (EN 12464-1 practice, from memory: 22 for public areas).
@@ -559,7 +564,8 @@ pub struct Limits {
     pub aperture_within_deg: f32,
     /// Mean luminance below which the piece is too dark to see [cd/m2] (physics of vision: colour fades near 3; own choice).
     pub dark_cd_m2: f32,
-    /// Angle of view from the normal above which the piece is seen too flat [deg] (own choice).
+    /// Angle of view from the normal above which the piece is seen too flat [deg] (own choice: there it looks
+    /// narrower than a fifth of its width).
     pub grazing_deg: f32,
     /// Year's light allowed on the material [lx h]; `None` takes the material's class.
     pub exposure_lx_h: Option<f32>,
@@ -570,12 +576,13 @@ impl Default for Limits {
         Self {
             glint_cd_m2: 5000.0,
             glint_over_adaptation: 100.0,
+            glint_least_cd_m2: 1000.0,
             dgp: 0.40,
             ugr: 22.0,
             aperture_cd_m2: 30_000.0,
             aperture_within_deg: 40.0,
             dark_cd_m2: 1.0,
-            grazing_deg: 82.0,
+            grazing_deg: 78.0,
             exposure_lx_h: None,
         }
     }

@@ -554,6 +554,15 @@ impl Check<'_> {
                 room.fixture_types.keys().map(String::as_str),
             );
             self.share(&format!("{path}.dimming"), fixture.dimming);
+            if let Some((from, to)) = &fixture.lit
+                && (super::walk::clock_min(from).is_none() || super::walk::clock_min(to).is_none())
+            {
+                self.list.at(
+                    &format!("{path}.lit"),
+                    format!("{from:?} to {to:?} are no hours"),
+                    Some("two clock times like (\"16:00\", \"23:00\")".into()),
+                );
+            }
             self.range(
                 &format!("{path}.roll_deg"),
                 f64::from(fixture.roll_deg),

@@ -123,7 +123,14 @@ impl Reader<'_> {
         let tiles = self
             .lustre
             .read(light.state, light.sun_on_tiles_lx, station_index);
-        let mean = pattern::area_mean(&tiles.luminance_cd_m2, self.areas_m2).unwrap_or(0.0);
+        // What is hidden takes no part in any figure.
+        let seen_m2: Vec<f32> = self
+            .areas_m2
+            .iter()
+            .zip(&tiles.visible)
+            .map(|(area, visible)| area * visible)
+            .collect();
+        let mean = pattern::area_mean(&tiles.luminance_cd_m2, &seen_m2).unwrap_or(0.0);
         let view = self.view(light, station, eye, &tiles);
         let to_piece = (self.piece().centre - station.eye).normalize_or(station.gaze_dir);
         let (veil, worst_veil) = self.veil(&view, to_piece);
@@ -136,7 +143,7 @@ impl Reader<'_> {
             classify_pattern(
                 &tiles.luminance_cd_m2,
                 pairs,
-                self.areas_m2,
+                &seen_m2,
                 f64::from(view.adaptation_cd_m2),
                 f64::from(veil_cd_m2),
                 f64::from(self.walk.age_years),
@@ -155,7 +162,7 @@ impl Reader<'_> {
             mean_luminance_cd_m2: mean,
             relative_error: median_error(&tiles),
             glow: pattern::glow(mean, surround).unwrap_or(0.0),
-            play: pattern::play(&tiles.luminance_cd_m2, self.areas_m2).unwrap_or(1.0),
+            play: pattern::play(&tiles.luminance_cd_m2, &seen_m2).unwrap_or(1.0),
             shift_per_m: None,
             pattern: read,
             adaptation_cd_m2: view.adaptation_cd_m2,
@@ -351,10 +358,11 @@ impl Reader<'_> {
         station_index: usize,
         view: &View,
     ) {
+        let relative = self.limits.glint_over_adaptation * view.adaptation_cd_m2;
         let limit = self
             .limits
             .glint_cd_m2
-            .min(self.limits.glint_over_adaptation * view.adaptation_cd_m2.max(0.1));
+            .min(relative.max(self.limits.glint_least_cd_m2));
         let mut glints: std::collections::BTreeMap<LightPart, (Vec<u32>, f32)> =
             std::collections::BTreeMap::new();
         for (t, luminance) in reading.tiles.luminance_cd_m2.iter().enumerate() {

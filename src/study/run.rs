@@ -152,6 +152,7 @@ fn strengths(
 ) -> Strengths {
     let sky = SkyState::new(model, &instant.sun, &room.site);
     Strengths::under(&sky, light.scene(), light.columns())
+        .with_fixtures(room.fixture_strengths(instant.clock_min))
 }
 
 /// Runs the study.
@@ -289,10 +290,22 @@ impl Whole<'_> {
                 .collect();
             for i in 0..readings.len().saturating_sub(1) {
                 let step_m = walk.stations[i + 1].distance_m - walk.stations[i].distance_m;
+                let both: Vec<f32> = self
+                    .areas_m2
+                    .iter()
+                    .zip(
+                        readings[i]
+                            .tiles
+                            .visible
+                            .iter()
+                            .zip(&readings[i + 1].tiles.visible),
+                    )
+                    .map(|(area, (a, b))| area * a.min(*b))
+                    .collect();
                 let shift = pattern::shift_per_m(
                     &readings[i].tiles.luminance_cd_m2,
                     &readings[i + 1].tiles.luminance_cd_m2,
-                    &self.areas_m2,
+                    &both,
                     step_m,
                 );
                 readings[i].shift_per_m = shift;
