@@ -5,7 +5,7 @@ use glam::Vec3;
 use crate::{geometry::Frame, material::Brdf};
 
 /// Points spread over each tile at which light and eye are taken.
-pub const POINTS_PER_TILE: usize = 16;
+pub const POINTS_PER_TILE: usize = 32;
 
 /// One tile in the world.
 #[derive(Clone, Debug)]

@@ -6,6 +6,7 @@
 
 mod flag;
 mod instant;
+mod prepared;
 mod reading;
 mod run;
 mod stretch;
@@ -14,6 +15,7 @@ mod words;
 
 pub use flag::{Cause, Flag, FlagKind};
 pub use instant::{Instant, SKY_NAMES, StudyRequest, TimeChoiceError, sky_model};
+pub use prepared::{InstantReadings, Prepared};
 pub use reading::{GlareSourceInView, SourceKind, StationReading};
 pub use run::{DayStudy, Study, StudyError, StudySettings, WalkDay, WalkStudy, run};
 pub use stretch::Stretch;

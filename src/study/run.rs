@@ -1,26 +1,21 @@
 //! Runs a study: prepares the room once, the view once, then reads every instant.
 
+use std::sync::Arc;
+
 use jiff::civil;
 use rayon::prelude::*;
 
 use super::{
-    Cause, Flag, Instant, Stretch, StudyRequest, ThrownSun, TimeChoiceError,
-    instant::sky_model,
-    reading::{Light, Reader, StationReading},
-    stretch, thrown, words,
+    Cause, Flag, Instant, InstantReadings, Prepared, Stretch, StudyRequest, ThrownSun,
+    TimeChoiceError, instant::sky_model, prepared::strengths, reading::StationReading, stretch,
+    words,
 };
 use crate::{
-    measure::{
-        pattern,
-        reads::{Neighbour, ReadsLimits},
-    },
     room::BuiltRoom,
     scene::Station,
-    sky::SkyState,
     sun::{DayLight, day_light},
     transport::{
-        LightPart, LightState, Lustre, Progress, RoomLight, RoomLightSettings, SolveError,
-        Strengths, ViewSettings,
+        LightPart, LightState, Progress, RoomLight, RoomLightSettings, SolveError, ViewSettings,
     },
 };
 
@@ -98,26 +93,6 @@ pub struct Study {
     pub notes: Vec<String>,
 }
 
-/// Sizes of tiles and who is whose neighbour, seen from one station.
-fn neighbours_from(lustre: &Lustre, station: &Station) -> Vec<Neighbour> {
-    let tiles = &lustre.piece().tiles;
-    lustre
-        .piece()
-        .neighbours
-        .iter()
-        .map(|(a, b)| {
-            let (ta, tb) = (&tiles[*a as usize], &tiles[*b as usize]);
-            let smaller = if ta.area_m2 < tb.area_m2 { ta } else { tb };
-            let distance_m = smaller.frame.origin.distance(station.eye).max(0.1);
-            Neighbour {
-                a: *a,
-                b: *b,
-                size_rad: smaller.area_m2.sqrt() / distance_m,
-            }
-        })
-        .collect()
-}
-
 /// Light states that decide where the view needs more samples: a few instants spread over the study.
 fn probe_states(
     room: &BuiltRoom,
@@ -142,17 +117,6 @@ fn probe_states(
         }
     }
     Ok(probes)
-}
-
-fn strengths(
-    room: &BuiltRoom,
-    light: &RoomLight,
-    model: &crate::sky::SkyModel,
-    instant: &Instant,
-) -> Strengths {
-    let sky = SkyState::new(model, &instant.sun, &room.site);
-    Strengths::under(&sky, light.scene(), light.columns())
-        .with_fixtures(room.fixture_strengths(instant.clock_min))
 }
 
 /// Runs the study.
@@ -180,32 +144,15 @@ pub fn run(
                 .map(|instants| (*day, instants))
         })
         .collect::<Result<_, _>>()?;
-    let light = RoomLight::prepare(room.scene.clone(), settings.room, progress)?;
-    let probes = probe_states(room, &light, &days, &request)?;
-    let stations: Vec<Station> = room
-        .walks
-        .iter()
-        .flat_map(|w| w.stations.iter().copied())
-        .collect();
-    let lustre = Lustre::view(
-        &light,
-        room.piece.clone(),
-        stations,
-        settings.view,
-        &probes,
+    let light = Arc::new(RoomLight::prepare(
+        room.scene.clone(),
+        settings.room,
         progress,
-    )?;
-    let reader = Whole {
-        room,
-        light: &light,
-        lustre: &lustre,
-        areas_m2: room.piece.areas_m2(),
-        pairs: lustre
-            .stations()
-            .iter()
-            .map(|s| neighbours_from(&lustre, s))
-            .collect(),
-        reads: ReadsLimits::default(),
+    )?);
+    let probes = probe_states(room, &light, &days, &request)?;
+    let prepared = Prepared::new(room, light, settings.view, &probes, progress)?;
+    let reader = Days {
+        prepared: &prepared,
         step_min: request.step_min,
     };
     let instant_count: usize = days.iter().map(|d| d.1.len()).sum();
@@ -240,93 +187,13 @@ pub fn run(
     })
 }
 
-struct Whole<'a> {
-    room: &'a BuiltRoom,
-    light: &'a RoomLight,
-    lustre: &'a Lustre,
-    areas_m2: Vec<f32>,
-    pairs: Vec<Vec<Neighbour>>,
-    reads: ReadsLimits,
+/// A prepared study being laid out in days.
+struct Days<'a> {
+    prepared: &'a Prepared<'a>,
     step_min: u32,
 }
 
-/// One instant, all walks.
-struct InstantReadings {
-    wall_lx: f32,
-    thrown: Vec<ThrownSun>,
-    walks: Vec<Vec<StationReading>>,
-}
-
-impl Whole<'_> {
-    fn instant(
-        &self,
-        model: &crate::sky::SkyModel,
-        instant: &Instant,
-    ) -> Result<InstantReadings, SolveError> {
-        let state = self
-            .light
-            .solve(strengths(self.room, self.light, model, instant))?;
-        let sun_on_tiles_lx = self.lustre.sun_on_tiles_lx(self.light, &state);
-        let light = Light {
-            state: &state,
-            sun_on_tiles_lx: &sun_on_tiles_lx,
-            surround_cd_m2: self.lustre.surround_luminance_cd_m2(self.light, &state),
-        };
-        let mut first = 0;
-        let mut walks = Vec::new();
-        for walk in &self.room.walks {
-            let reader = Reader {
-                room: self.light,
-                lustre: self.lustre,
-                walk: &walk.walk,
-                limits: self.room.limits(),
-                reads: &self.reads,
-                areas_m2: &self.areas_m2,
-            };
-            let mut readings: Vec<StationReading> = (first..first + walk.stations.len())
-                .into_par_iter()
-                .with_min_len(4)
-                .map(|s| reader.read(&light, s, &self.pairs[s]))
-                .collect();
-            for i in 0..readings.len().saturating_sub(1) {
-                let step_m = walk.stations[i + 1].distance_m - walk.stations[i].distance_m;
-                let both: Vec<f32> = self
-                    .areas_m2
-                    .iter()
-                    .zip(
-                        readings[i]
-                            .tiles
-                            .visible
-                            .iter()
-                            .zip(&readings[i + 1].tiles.visible),
-                    )
-                    .map(|(area, (a, b))| area * a.min(*b))
-                    .collect();
-                let shift = pattern::shift_per_m(
-                    &readings[i].tiles.luminance_cd_m2,
-                    &readings[i + 1].tiles.luminance_cd_m2,
-                    &both,
-                    step_m,
-                );
-                readings[i].shift_per_m = shift;
-            }
-            first += walk.stations.len();
-            walks.push(readings);
-        }
-        Ok(InstantReadings {
-            wall_lx: self.lustre.surround_illuminance_lx(self.light, &state),
-            thrown: thrown::thrown_sun(
-                self.room,
-                self.light,
-                self.lustre,
-                &state,
-                &sun_on_tiles_lx,
-                instant,
-            ),
-            walks,
-        })
-    }
-
+impl Days<'_> {
     fn day(
         &self,
         date: civil::Date,
@@ -334,16 +201,16 @@ impl Whole<'_> {
         instants: &[Instant],
         progress: &Progress,
     ) -> Result<DayStudy, StudyError> {
-        let model = sky_model(sky, self.room);
+        let model = sky_model(sky, self.prepared.room());
         let read: Result<Vec<InstantReadings>, SolveError> = instants
             .par_iter()
             .map(|instant| {
                 progress.step()?;
-                self.instant(&model, instant)
+                self.prepared.read(&model, instant)
             })
             .collect();
         let mut read = read?;
-        let wall_illuminance_lx: Vec<f32> = read.iter().map(|r| r.wall_lx).collect();
+        let wall_illuminance_lx: Vec<f32> = read.iter().map(|r| r.wall_illuminance_lx).collect();
         let wall_exposure_lx_h =
             wall_illuminance_lx.iter().sum::<f32>() * self.step_min as f32 / 60.0;
         let thrown = read
@@ -351,20 +218,20 @@ impl Whole<'_> {
             .flat_map(|r| std::mem::take(&mut r.thrown))
             .collect();
         let mut walks = Vec::new();
-        for w in 0..self.room.walks.len() {
+        for w in 0..self.prepared.room().walks.len() {
             let readings: Vec<StationReading> = read
                 .iter_mut()
                 .flat_map(|r| std::mem::take(&mut r.walks[w]))
                 .collect();
             walks.push(self.walk_day(w, instants, readings));
         }
-        let zone = &self.room.file.site.zone;
+        let zone = &self.prepared.room().file.site.zone;
         Ok(DayStudy {
             date,
             sky: sky.to_owned(),
             instants: instants.to_vec(),
             day_light: crate::sun::time_zone(zone)
-                .and_then(|zone| day_light(date, &zone, &self.room.site))
+                .and_then(|zone| day_light(date, &zone, &self.prepared.room().site))
                 .map_err(TimeChoiceError::from)?,
             wall_illuminance_lx,
             wall_exposure_lx_h,
@@ -379,7 +246,7 @@ impl Whole<'_> {
         instants: &[Instant],
         readings: Vec<StationReading>,
     ) -> WalkDay {
-        let walk = &self.room.walks[walk_index];
+        let walk = &self.prepared.room().walks[walk_index];
         let count = walk.stations.len();
         let open = self.open_minutes(walk_index);
         let flags: Vec<Vec<Flag>> = readings
@@ -398,7 +265,7 @@ impl Whole<'_> {
         for s in &mut stretches {
             let through = self.sun_pane(s, instants);
             s.sentence = words::sentence(
-                self.room,
+                self.prepared.room(),
                 &walk.walk,
                 &walk.stations,
                 instants,
@@ -416,7 +283,7 @@ impl Whole<'_> {
     /// Clock minutes between which people walk here.
     fn open_minutes(&self, walk_index: usize) -> (u32, u32) {
         let minutes = |text: &str| crate::room::clock_min(text);
-        match &self.room.walks[walk_index].walk.open {
+        match &self.prepared.room().walks[walk_index].walk.open {
             Some((from, to)) => (minutes(from).unwrap_or(0), minutes(to).unwrap_or(1440)),
             None => (0, 1440),
         }
@@ -436,10 +303,10 @@ impl Whole<'_> {
         let sun_dir = crate::sun::world_direction(
             instant.sun.azimuth_rad,
             instant.sun.apparent_elevation_rad,
-            self.room.site.bearing_rad,
+            self.prepared.room().site.bearing_rad,
         );
-        let piece = self.lustre.piece();
-        let tracer = self.light.tracer();
+        let piece = self.prepared.lustre().piece();
+        let tracer = self.prepared.light().tracer();
         let concerned = piece
             .tiles
             .iter()

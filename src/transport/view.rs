@@ -31,6 +31,16 @@ pub use mirror::MirrorImage;
 /// Independent batches of samples.
 pub(super) const BATCHES: usize = 4;
 
+/// The tile's point that sample `sample` of a batch starts at.
+///
+/// Points run evenly in one direction with their index and in the other with its lowest bits; the
+/// lowest two bits change along the samples, so that each batch alone covers the tile both ways.
+#[inline]
+fn point_index(batch: usize, sample: u32) -> usize {
+    let row = sample as usize % (POINTS_PER_TILE / BATCHES);
+    row * BATCHES + (batch + row) % BATCHES
+}
+
 /// How finely the view is sampled.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ViewSettings {
@@ -382,55 +392,60 @@ impl Place<'_> {
             };
         }
         let spread_out = brdf.spread_out(to_eye);
-        let mut count = settings.lobe_count;
-        loop {
-            let lobe = if brdf.has_lobe() {
+        let trace = |count: u32| Cell {
+            visible,
+            spread_out,
+            lobe: if brdf.has_lobe() {
                 self.lobe(field, settings, count)
             } else {
                 LobePart::default()
-            };
-            let cell = Cell {
-                visible,
-                spread_out,
-                lobe,
-            };
-            if !brdf.has_lobe()
-                || count * 4 > settings.most_lobe_count
-                || !self.too_noisy(&cell, field, settings, probes, suns)
-            {
-                return cell;
-            }
-            count *= 4;
+            },
+        };
+        let cell = trace(settings.lobe_count);
+        if !brdf.has_lobe() {
+            return cell;
         }
+        // As many samples as the first error asks for, at least twice the first.
+        let excess = self.excess_error(&cell, field, settings, probes, suns);
+        if excess <= 1.0 {
+            return cell;
+        }
+        let first = settings.lobe_count as f32;
+        let wanted = (first * excess * excess).max(2.0 * first);
+        trace(
+            (wanted as u32)
+                .min(settings.most_lobe_count)
+                .max(settings.lobe_count),
+        )
     }
 
-    fn too_noisy(
+    /// Largest error of the cell under the probes over the wanted one.
+    fn excess_error(
         &self,
         cell: &Cell,
         field: &TileField,
         settings: &ViewSettings,
         probes: &[LightState],
         suns: &[Vec<f32>],
-    ) -> bool {
-        probes.iter().zip(suns).any(|(state, sun)| {
-            let batches = cell.batches(field, state);
-            let tile = self.tile();
-            let mean = batches.iter().sum::<f32>() / BATCHES as f32
-                + sun_luminance(
-                    self.piece.brdf(tile),
-                    tile,
-                    self.station,
-                    state,
-                    sun[self.tile_index],
-                );
-            // Below a hundredth of a cd/m2 nothing is seen anyway.
-            batch_error(&batches) > settings.wanted_error * mean.max(0.01)
-        })
+    ) -> f32 {
+        let tile = self.tile();
+        let brdf = self.piece.brdf(tile);
+        probes
+            .iter()
+            .zip(suns)
+            .map(|(state, sun)| {
+                let batches = cell.batches(field, state);
+                let direct = sun_luminance(brdf, tile, self.station, state, sun[self.tile_index]);
+                let mean = batches.iter().sum::<f32>() / BATCHES as f32 + direct;
+                // Below a hundredth of a cd/m2 nothing is seen anyway.
+                batch_error(&batches) / (settings.wanted_error * mean.max(0.01))
+            })
+            .fold(0.0, f32::max)
     }
 
     fn visible(&self) -> f32 {
         let tracer = self.room.tracer();
-        let picks = [1, 6, 9, 14];
+        let picks = [3, 12, 17, 26];
         let seen = picks
             .iter()
             .filter(|k| {
@@ -469,7 +484,7 @@ impl Place<'_> {
             let pane_samples = field.pane_samples(batch);
             let pane_count = pane_samples.len() as f32;
             for j in 0..per_batch {
-                let k = (j as usize * BATCHES + batch) % POINTS_PER_TILE;
+                let k = point_index(batch, j);
                 let u = Vec3::new(
                     sequence.value(j, 0),
                     sequence.value(j, 1),
@@ -564,7 +579,7 @@ fn sun_luminance(
     if to_light.z <= 0.0 {
         return 0.0;
     }
-    let picks = [1, 6, 9, 14];
+    let picks = [3, 12, 17, 26];
     let mean: f32 = picks
         .iter()
         .map(|k| {
@@ -608,7 +623,7 @@ fn tile_suns(room: &RoomLight, piece: &HungPiece, state: &LightState) -> Vec<f32
             if tile.frame.z_dir.dot(sun_dir) <= 0.0 {
                 return 0.0;
             }
-            let picks = [1, 6, 9, 14];
+            let picks = [3, 12, 17, 26];
             let seen: f32 = picks
                 .iter()
                 .map(|k| {

@@ -2,7 +2,7 @@
 
 use glam::Vec3;
 
-use super::{BATCHES, ViewSettings};
+use super::{BATCHES, ViewSettings, point_index};
 use crate::{
     material::Brdf,
     sampling::{Sequence, hash},
@@ -107,7 +107,7 @@ impl TileField {
                 batch as u32,
             ));
             for j in 0..per_batch {
-                let point = (j as usize * BATCHES + batch) % POINTS_PER_TILE;
+                let point = point_index(batch, j);
                 let origin = tile.points[point];
                 let u = Vec3::new(
                     sequence.value(j, 0),
@@ -175,11 +175,11 @@ impl TileField {
             } else {
                 spread_rad
             };
-            let per_batch = ((ratio * ratio).ceil() as u32).clamp(1, 16);
+            let per_batch = ((2.0 * ratio * ratio).ceil() as u32).clamp(1, 16);
             for batch in 0..BATCHES {
                 let seed = hash(hash(index as u32, f as u32), batch as u32 + 91);
                 for j in 0..per_batch {
-                    let point = (j as usize * BATCHES + batch) % POINTS_PER_TILE;
+                    let point = point_index(batch, j);
                     let Some((dir, lx)) = room.fixture_beam(f, tile.points[point], j, seed) else {
                         continue;
                     };

@@ -1,0 +1,199 @@
+//! A room whose light and view are traced once, to be read at any instant.
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::{
+    Instant, ThrownSun,
+    reading::{Light, Reader, StationReading},
+    thrown,
+};
+use crate::{
+    measure::{
+        pattern,
+        reads::{Neighbour, ReadsLimits},
+    },
+    room::BuiltRoom,
+    scene::Station,
+    sky::{SkyModel, SkyState},
+    transport::{LightState, Lustre, Progress, RoomLight, SolveError, Strengths, ViewSettings},
+};
+
+/// Room light and view of the piece from all walks. Changing the hour, the sky or the dimming only
+/// reads it again; moving the piece needs a new one with the same [`RoomLight`].
+pub struct Prepared<'a> {
+    room: &'a BuiltRoom,
+    light: Arc<RoomLight>,
+    lustre: Lustre,
+    areas_m2: Vec<f32>,
+    pairs: Vec<Vec<Neighbour>>,
+    reads: ReadsLimits,
+}
+
+/// One instant, all walks.
+#[derive(Clone, Debug)]
+pub struct InstantReadings {
+    /// Mean illuminance of the wall around the piece [lx].
+    pub wall_illuminance_lx: f32,
+    /// Sun that the piece throws elsewhere.
+    pub thrown: Vec<ThrownSun>,
+    /// Per walk: its stations in order.
+    pub walks: Vec<Vec<StationReading>>,
+}
+
+/// Sizes of tiles and who is whose neighbour, seen from one station.
+fn neighbours_from(lustre: &Lustre, station: &Station) -> Vec<Neighbour> {
+    let tiles = &lustre.piece().tiles;
+    lustre
+        .piece()
+        .neighbours
+        .iter()
+        .map(|(a, b)| {
+            let (ta, tb) = (&tiles[*a as usize], &tiles[*b as usize]);
+            let smaller = if ta.area_m2 < tb.area_m2 { ta } else { tb };
+            let distance_m = smaller.frame.origin.distance(station.eye).max(0.1);
+            Neighbour {
+                a: *a,
+                b: *b,
+                size_rad: smaller.area_m2.sqrt() / distance_m,
+            }
+        })
+        .collect()
+}
+
+impl<'a> Prepared<'a> {
+    /// Traces the view of the room's piece from all its walks in a light prepared before.
+    ///
+    /// `probes` decide where more samples are needed.
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`].
+    pub fn new(
+        room: &'a BuiltRoom,
+        light: Arc<RoomLight>,
+        view: ViewSettings,
+        probes: &[LightState],
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        let stations: Vec<Station> = room
+            .walks
+            .iter()
+            .flat_map(|w| w.stations.iter().copied())
+            .collect();
+        let lustre = Lustre::view(&light, room.piece.clone(), stations, view, probes, progress)?;
+        let pairs = lustre
+            .stations()
+            .iter()
+            .map(|s| neighbours_from(&lustre, s))
+            .collect();
+        Ok(Self {
+            room,
+            light,
+            lustre,
+            areas_m2: room.piece.areas_m2(),
+            pairs,
+            reads: ReadsLimits::default(),
+        })
+    }
+
+    /// The room.
+    pub fn room(&self) -> &'a BuiltRoom {
+        self.room
+    }
+
+    /// Its light.
+    pub fn light(&self) -> &Arc<RoomLight> {
+        &self.light
+    }
+
+    /// The view of the piece.
+    pub fn lustre(&self) -> &Lustre {
+        &self.lustre
+    }
+
+    /// Reads every station of every walk at one instant: one solve for the room and sparse products.
+    ///
+    /// # Errors
+    /// [`SolveError::NotFinite`].
+    pub fn read(
+        &self,
+        model: &crate::sky::SkyModel,
+        instant: &Instant,
+    ) -> Result<InstantReadings, SolveError> {
+        let state = self
+            .light
+            .solve(strengths(self.room, &self.light, model, instant))?;
+        let sun_on_tiles_lx = self.lustre.sun_on_tiles_lx(&self.light, &state);
+        let light = Light {
+            state: &state,
+            sun_on_tiles_lx: &sun_on_tiles_lx,
+            surround_cd_m2: self.lustre.surround_luminance_cd_m2(&self.light, &state),
+        };
+        let mut first = 0;
+        let mut walks = Vec::new();
+        for walk in &self.room.walks {
+            let reader = Reader {
+                room: &self.light,
+                lustre: &self.lustre,
+                walk: &walk.walk,
+                limits: self.room.limits(),
+                reads: &self.reads,
+                areas_m2: &self.areas_m2,
+            };
+            let mut readings: Vec<StationReading> = (first..first + walk.stations.len())
+                .into_par_iter()
+                .with_min_len(4)
+                .map(|s| reader.read(&light, s, &self.pairs[s]))
+                .collect();
+            for i in 0..readings.len().saturating_sub(1) {
+                let step_m = walk.stations[i + 1].distance_m - walk.stations[i].distance_m;
+                let both: Vec<f32> = self
+                    .areas_m2
+                    .iter()
+                    .zip(
+                        readings[i]
+                            .tiles
+                            .visible
+                            .iter()
+                            .zip(&readings[i + 1].tiles.visible),
+                    )
+                    .map(|(area, (a, b))| area * a.min(*b))
+                    .collect();
+                let shift = pattern::shift_per_m(
+                    &readings[i].tiles.luminance_cd_m2,
+                    &readings[i + 1].tiles.luminance_cd_m2,
+                    &both,
+                    step_m,
+                );
+                readings[i].shift_per_m = shift;
+            }
+            first += walk.stations.len();
+            walks.push(readings);
+        }
+        Ok(InstantReadings {
+            wall_illuminance_lx: self.lustre.surround_illuminance_lx(&self.light, &state),
+            thrown: thrown::thrown_sun(
+                self.room,
+                &self.light,
+                &self.lustre,
+                &state,
+                &sun_on_tiles_lx,
+                instant,
+            ),
+            walks,
+        })
+    }
+}
+
+/// Strengths of all sources at an instant under a sky.
+pub(super) fn strengths(
+    room: &BuiltRoom,
+    light: &RoomLight,
+    model: &SkyModel,
+    instant: &Instant,
+) -> Strengths {
+    let sky = SkyState::new(model, &instant.sun, &room.site);
+    Strengths::under(&sky, light.scene(), light.columns())
+        .with_fixtures(room.fixture_strengths(instant.clock_min))
+}
