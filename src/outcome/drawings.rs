@@ -312,7 +312,7 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
             })
             .collect(),
         bearing_rad: room.site.bearing_rad as f32,
-        sun: study.map_or_else(Vec::new, |s| suns(s)),
+        sun: study.map_or_else(Vec::new, suns),
         footnote: if file.note.is_empty() {
             String::new()
         } else {

@@ -61,7 +61,7 @@ pub fn stations_csv(study: &Study, day: &DayStudy, walk: usize) -> Vec<u8> {
                 number(r.play),
                 r.shift_per_m.map_or(String::new(), number),
                 format!("{:?}", r.pattern.class).to_lowercase(),
-                number(r.pattern.visibility_level as f32),
+                number(r.pattern.visibility_level),
                 number(r.mean_luminance_cd_m2),
                 number(r.relative_error),
                 number(r.adaptation_cd_m2),

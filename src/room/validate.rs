@@ -268,7 +268,7 @@ impl Check<'_> {
                     .iter()
                     .map(|p| shell::ceiling_m(&space.ceiling, Vec2::new(p.0, p.1)))
                     .fold(f32::MAX, f32::min);
-                if !(lowest - space.floor_m >= 0.5) {
+                if lowest.is_nan() || lowest - space.floor_m < 0.5 {
                     let message = format!(
                         "the ceiling of {:?} is less than 0.5 m above its floor",
                         space.name
@@ -600,7 +600,7 @@ impl Check<'_> {
                 .windows(2)
                 .map(|w| Vec2::new(w[1].0 - w[0].0, w[1].1 - w[0].1).length())
                 .sum();
-            if walk.points_m.len() < 2 || !(length > 0.05) {
+            if walk.points_m.len() < 2 || length.is_nan() || length <= 0.05 {
                 self.list.at(
                     &format!("{path}.points_m"),
                     format!("walk {:?} goes nowhere", walk.name),

@@ -2,6 +2,11 @@
 //!
 //! `cargo bench --profile dev` runs them as the README's profile does. Names are subject/room/setting.
 
+#![allow(
+    missing_docs,
+    reason = "criterion's macro makes a public function without one"
+)]
+
 use std::{hint::black_box, path::Path, sync::Arc, time::Duration};
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};

@@ -1,5 +1,10 @@
 //! Luminance of a metal tile in a room with window, panel and spot, against an independent path tracer.
 
+#![allow(
+    clippy::unwrap_used,
+    reason = "a table that does not read is a broken checkout"
+)]
+
 use glam::Vec3;
 use lustrewalk::{
     geometry::Frame,

@@ -1,5 +1,10 @@
 //! Illuminance with inter-reflection in whole rooms, against an independent path tracer.
 
+#![allow(
+    clippy::unwrap_used,
+    reason = "a table that does not read is a broken checkout"
+)]
+
 use lustrewalk::transport::{Progress, RoomLight, RoomLightSettings, Strengths};
 
 use super::scenes::{json, number, scene, sky, vector};

@@ -1,5 +1,10 @@
 //! Direct light and form factors against closed forms.
 
+#![allow(
+    clippy::unwrap_used,
+    reason = "a table that does not read is a broken checkout"
+)]
+
 use glam::{Mat3, Vec3};
 use lustrewalk::{
     geometry::Polygon,
