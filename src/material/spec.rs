@@ -194,6 +194,20 @@ impl GrooveSpec {
 }
 
 impl MaterialSpec {
+    /// The material as its mirror image: a ridge that leans to one side leans to the other.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        let mut mirrored = self.clone();
+        if let ModelSpec::Relief {
+            groove: GrooveSpec::V { apex, .. },
+            ..
+        } = &mut mirrored.model
+        {
+            *apex = 1.0 - *apex;
+        }
+        mirrored
+    }
+
     /// The model, ready for use; takes up to 60 ms, so make it once a material.
     ///
     /// # Errors

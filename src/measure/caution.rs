@@ -40,7 +40,7 @@ pub const THROWN_SUN: &[&str] = &[
 
 /// Where a piece is of wood or another material that light harms.
 pub const LIGHT_DAMAGE: &[&str] = &[
-    "Light fades and yellows wood, dyes and varnish; the yearly dose given here is for a conservator to judge.",
+    "Light fades and yellows wood, dyes and varnish; what dose it may have in a year is for a conservator to judge.",
     "Limits of illuminance and dose follow CIE 157:2004, quoted from memory.",
     "Ultraviolet is not computed: filter daylight and choose lamps that give next to none.",
     "Lamps and direct sun heat wood; keep fixtures at their maker's distance from it and mind drying and joints.",

@@ -41,12 +41,15 @@ pub fn chart(
         })
         .collect();
     let letters = letters(day, walk);
+    let open = &day.walks[walk].open;
     let flags = readings
         .iter()
-        .map(|r| {
+        .enumerate()
+        .map(|(cell, r)| {
             let mut marks: Vec<char> = r
                 .flags
                 .iter()
+                .filter(|_| open[cell / stations.len()])
                 .filter_map(|f| letters.iter().find(|(c, _)| *c == f.cause).map(|(_, l)| *l))
                 .collect();
             marks.sort_unstable();
@@ -155,7 +158,9 @@ fn legend(day: &DayStudy, walk: usize, letters: &[(Cause, char)]) -> Vec<LegendE
             LegendEntry {
                 letter: *letter,
                 kind: match cause.kind() {
-                    FlagKind::Dead if matches!(cause, Cause::Hidden | Cause::TooFlat) => {
+                    FlagKind::Dead
+                        if matches!(cause, Cause::Hidden | Cause::TooFlat | Cause::Behind) =>
+                    {
                         MarkKind::Hidden
                     }
                     FlagKind::Dead => MarkKind::Dead,

@@ -4,9 +4,9 @@ use std::fmt::Write as _;
 
 use super::clock_text;
 use crate::{
-    measure::{caution::sentences, format, reads::Reads, tolerance},
+    measure::{caution::sentences, format, tolerance},
     room::BuiltRoom,
-    study::{DayStudy, FlagKind, Study},
+    study::{DayStudy, FlagKind, StationReading, Study, ThrownSun},
     sun::DayLight,
 };
 
@@ -42,22 +42,23 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
     for day in &study.days {
         let _ = writeln!(text, "\n{}, {} sky{}", day.date, day.sky, sun_words(day));
         for (w, walk) in day.walks.iter().enumerate() {
-            let count = walk.readings.len().max(1) as f32;
-            let share = |test: &dyn Fn(&crate::study::StationReading) -> bool| {
-                (walk.readings.iter().filter(|r| test(r)).count() as f32 / count * 100.0).round()
+            let readings: Vec<_> = walk.open_readings().collect();
+            let count = readings.len().max(1) as f32;
+            let share = |test: &dyn Fn(&StationReading) -> bool| {
+                (readings.iter().filter(|r| test(r)).count() as f32 / count * 100.0).round()
             };
+            let flagged = |r: &StationReading, kind| r.flags.iter().any(|f| f.cause.kind() == kind);
             let alive = share(&|r| {
-                r.pattern.class >= Reads::Reads
-                    && !r.flags.iter().any(|f| f.cause.kind() == FlagKind::Dead)
+                r.pattern.class.works() && !r.sun_in_view && !flagged(r, FlagKind::Dead)
             });
-            let dead = share(&|r| r.flags.iter().any(|f| f.cause.kind() == FlagKind::Dead));
-            let glaring = share(&|r| r.flags.iter().any(|f| f.cause.kind() == FlagKind::Glaring));
+            let dead = share(&|r| flagged(r, FlagKind::Dead));
+            let glaring = share(&|r| flagged(r, FlagKind::Glaring));
             let _ = writeln!(
                 text,
                 "  {:<34} alive {alive:>3} %   dead {dead:>3} %   glaring {glaring:>3} %   glow {:<9} play {}",
                 study.walks[w].name,
-                range(walk.readings.iter().map(|r| r.glow)),
-                range(walk.readings.iter().map(|r| r.play)),
+                range(readings.iter().map(|r| r.glow)),
+                range(readings.iter().map(|r| r.play)),
             );
             for kind in [FlagKind::Dead, FlagKind::Glaring] {
                 let of_kind: Vec<_> = walk
@@ -108,42 +109,65 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
     text
 }
 
-/// Sun thrown elsewhere, joined over the day.
+/// Sun thrown elsewhere, runs of the clock joined. Sun that a polished tile throws is told wherever it
+/// goes; sun that a brushed one throws, where it leaves the building or crosses stairs.
 pub(crate) fn hazards(day: &DayStudy) -> Vec<String> {
-    let mut joined: Vec<(String, u32, u32, usize, bool, bool)> = Vec::new();
+    struct Run {
+        last: ThrownSun,
+        from_min: u32,
+        most_tiles: usize,
+    }
+    // A run is broken by an instant without.
+    let step_min = day
+        .instants
+        .windows(2)
+        .map(|w| w[1].clock_min - w[0].clock_min)
+        .min()
+        .unwrap_or(60);
+    let mut runs: Vec<Run> = Vec::new();
     for thrown in &day.thrown {
-        match joined.iter_mut().find(|j| j.0 == thrown.toward) {
-            Some(j) => {
-                j.2 = thrown.clock_min;
-                j.3 = j.3.max(thrown.tiles.len());
-                j.5 |= thrown.near_stairs;
+        let same = runs.iter_mut().rev().find(|r| {
+            r.last.toward == thrown.toward && thrown.clock_min <= r.last.clock_min + step_min
+        });
+        match same {
+            Some(run) => {
+                run.most_tiles = run.most_tiles.max(thrown.tiles.len());
+                let near_stairs = run.last.near_stairs || thrown.near_stairs;
+                run.last = ThrownSun {
+                    near_stairs,
+                    ..thrown.clone()
+                };
             }
-            None => joined.push((
-                thrown.toward.clone(),
-                thrown.clock_min,
-                thrown.clock_min,
-                thrown.tiles.len(),
-                thrown.leaves_building,
-                thrown.near_stairs,
-            )),
+            None => runs.push(Run {
+                last: thrown.clone(),
+                from_min: thrown.clock_min,
+                most_tiles: thrown.tiles.len(),
+            }),
         }
     }
-    joined.sort_by_key(|j| (!j.4, !j.5));
-    joined
-        .into_iter()
-        .filter(|j| j.4 || j.5)
-        .map(|(toward, from, to, tiles, leaves, stairs)| {
-            let when = if from == to {
-                format!("about {}", clock_text(from))
+    runs.retain(|r| r.last.leaves_building || r.last.near_stairs || r.last.polished);
+    runs.sort_by_key(|r| (!r.last.leaves_building, !r.last.near_stairs, r.from_min));
+    runs.into_iter()
+        .map(|r| {
+            let to_min = r.last.clock_min;
+            let when = if r.from_min == to_min {
+                format!("about {}", clock_text(to_min))
             } else {
-                format!("{} to {}", clock_text(from), clock_text(to))
+                format!("{} to {}", clock_text(r.from_min), clock_text(to_min))
             };
-            let who = match (leaves, stairs) {
-                (true, _) => "check for roads, neighbours and glass opposite",
-                (false, true) => "it crosses stairs: nobody must be dazzled there",
-                _ => "",
+            let who = if r.last.leaves_building {
+                "check for roads, neighbours and glass opposite"
+            } else if r.last.near_stairs {
+                "it crosses stairs: nobody must be dazzled there"
+            } else {
+                "nobody must stand in it and look up: check on site"
             };
-            format!("{when}: up to {tiles} tiles throw the sun {toward}; {who}")
+            let tiles = if r.most_tiles == 1 {
+                "1 tile throws".into()
+            } else {
+                format!("up to {} tiles throw", r.most_tiles)
+            };
+            format!("{when}: {tiles} the sun {}; {who}", r.last.toward)
         })
         .collect()
 }

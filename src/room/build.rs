@@ -223,7 +223,7 @@ pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, L
         fixtures,
         ground_reflectance: file.site.ground_reflectance,
     };
-    let walks = file
+    let walks: Vec<BuiltWalk> = file
         .walks
         .iter()
         .map(|walk| BuiltWalk {
@@ -231,6 +231,7 @@ pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, L
             stations: stations(walk, piece.centre),
         })
         .collect();
+    notes.extend(misplaced(&file, &scene, &walks));
     let site = Site {
         latitude_rad: file.site.latitude_deg.to_radians(),
         longitude_rad: file.site.longitude_deg.to_radians(),
@@ -247,6 +248,53 @@ pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, L
         notes,
         file,
     })
+}
+
+/// Stations and fixtures outside all spaces or inside a solid: nothing forbids them, but a person wants
+/// to know.
+fn misplaced(file: &RoomFile, scene: &Scene, walks: &[BuiltWalk]) -> Vec<String> {
+    let what_is_wrong = |p: Vec3| {
+        let at = Vec2::new(p.x, -p.z);
+        let solid = file.solids.iter().find(|s| {
+            let outline: Vec<Vec2> = s.outline_m.iter().map(|c| Vec2::new(c.0, c.1)).collect();
+            (s.from_m..=s.to_m).contains(&p.y) && crate::geometry::polygon_contains(&outline, at)
+        });
+        if let Some(solid) = solid {
+            return Some(format!("is inside {:?}", solid.name));
+        }
+        let in_a_space = file.spaces.iter().any(|s| {
+            shell::is_inside(s, at)
+                && p.y >= s.floor_m
+                && p.y <= shell::ceiling_m(&s.ceiling, at) + 1e-3
+        });
+        (!in_a_space).then(|| "is outside all spaces".to_owned())
+    };
+    let mut notes: Vec<String> = scene
+        .fixtures
+        .iter()
+        .filter_map(|f| {
+            Some(format!(
+                "fixture {:?} {}",
+                f.label,
+                what_is_wrong(f.position)?
+            ))
+        })
+        .collect();
+    for walk in walks {
+        let wrong: Vec<(f32, String)> = walk
+            .stations
+            .iter()
+            .filter_map(|s| Some((s.distance_m, what_is_wrong(s.eye)?)))
+            .collect();
+        if let Some((distance_m, what)) = wrong.first() {
+            let count = wrong.len();
+            notes.push(format!(
+                "walk {:?}: {count} stations, the first at {distance_m:.1} m; its eye {what}",
+                walk.walk.name
+            ));
+        }
+    }
+    notes
 }
 
 fn piece_spec(source: &PieceSource, loader: &mut dyn FileLoader) -> Result<PieceSpec, LoadError> {
@@ -296,8 +344,13 @@ fn support_frame(file: &RoomFile, placement: &Placement) -> Frame {
             let level = world(sin, cos, 0.0);
             let (up, out) = lean_deg.to_radians().sin_cos();
             let normal = level * out + Vec3::Y * up;
+            let floor_m = file
+                .spaces
+                .iter()
+                .find(|s| shell::is_inside(s, Vec2::new(at_m.0, at_m.1)))
+                .map_or(0.0, |s| s.floor_m);
             Frame::new(
-                world(at_m.0, at_m.1, placement.centre_m),
+                world(at_m.0, at_m.1, floor_m + placement.centre_m),
                 normal,
                 Vec3::Y.cross(level),
             )
@@ -324,11 +377,16 @@ pub(crate) fn hang(
             .get(name)
             .or_else(|| library.get(name).ok())
             .ok_or_else(|| unknown_material(name, &library))?;
+        let spec = if placement.mirrored {
+            spec.mirrored()
+        } else {
+            spec.clone()
+        };
         models.push(spec.brdf().map_err(|source| LoadError::Material {
             name: name.clone(),
             source: Box::new(source),
         })?);
-        specs.push(spec.clone());
+        specs.push(spec);
     }
     let frame = support_frame(file, placement);
     let (sin, cos) = placement.turn_deg.to_radians().sin_cos();

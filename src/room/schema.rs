@@ -87,6 +87,9 @@ pub struct SiteFile {
     /// Reflectance of the ground outside.
     #[serde(default = "default_ground")]
     pub ground_reflectance: f32,
+    /// Reflectance of the building's own outside, where its windows can see it.
+    #[serde(default = "default_ground")]
+    pub facade_reflectance: f32,
     /// Luminous turbidity of clear skies: about 2.5 clean, 3 rural, 4.5 city.
     #[serde(default = "default_turbidity")]
     pub turbidity: f64,
@@ -562,6 +565,8 @@ pub struct Limits {
     pub aperture_cd_m2: f32,
     /// Angle from the gaze within which an opening counts [deg] (own choice).
     pub aperture_within_deg: f32,
+    /// Angle from the gaze within which the sun counts as seen [deg] (own choice: the edge of the useful field).
+    pub sun_within_deg: f32,
     /// Mean luminance below which the piece is too dark to see [cd/m2] (physics of vision: colour fades near 3; own choice).
     pub dark_cd_m2: f32,
     /// Angle of view from the normal above which the piece is seen too flat [deg] (own choice: there it looks
@@ -581,6 +586,7 @@ impl Default for Limits {
             ugr: 22.0,
             aperture_cd_m2: 30_000.0,
             aperture_within_deg: 40.0,
+            sun_within_deg: 60.0,
             dark_cd_m2: 1.0,
             grazing_deg: 78.0,
             exposure_lx_h: None,

@@ -126,6 +126,31 @@ pub(super) fn facing(mut corners: Vec<Vec3>, normal: Vec3) -> Vec<Vec3> {
     corners
 }
 
+/// Whether a plan point lies in a space.
+pub(super) fn is_inside(space: &Space, at: Vec2) -> bool {
+    let outline: Vec<Vec2> = space
+        .outline_m
+        .iter()
+        .map(|p| Vec2::new(p.0, p.1))
+        .collect();
+    crate::geometry::polygon_contains(&outline, at)
+}
+
+/// Whether the outline of a space never turns inward.
+fn is_convex(space: &Space) -> bool {
+    let p: Vec<Vec2> = space
+        .outline_m
+        .iter()
+        .map(|p| Vec2::new(p.0, p.1))
+        .collect();
+    let n = p.len();
+    let turn = |i: usize| {
+        let (a, b, c) = (p[i], p[(i + 1) % n], p[(i + 2) % n]);
+        (b - a).perp_dot(c - b)
+    };
+    (0..n).all(|i| turn(i) >= -1e-4) || (0..n).all(|i| turn(i) <= 1e-4)
+}
+
 /// A hole in one wall's face, along the wall and by height above datum.
 #[derive(Clone, Copy, Debug)]
 struct Hole {
@@ -140,6 +165,8 @@ pub(super) struct Shell<'a> {
     pub surfaces: Vec<Surface>,
     /// Panes.
     pub panes: Vec<Pane>,
+    /// Whether the building can see its own outside: several spaces, or an outline that turns inward.
+    facades: bool,
 }
 
 /// Glazing, dirt, frame and blind as the solver's pane parameters.
@@ -160,6 +187,7 @@ impl<'a> Shell<'a> {
             room,
             surfaces: Vec::new(),
             panes: Vec::new(),
+            facades: room.spaces.len() > 1 || room.spaces.iter().any(|s| !is_convex(s)),
         };
         for (index, space) in room.spaces.iter().enumerate() {
             shell.walls(index, space)?;
@@ -193,9 +221,15 @@ impl<'a> Shell<'a> {
             .get(finish)
             .map_or((0.0, Vec3::ZERO), |f| (f.reflectance, self.colour(f)));
         let polygon = Polygon::from_world(corners, holes)?;
+        let back_reflectance = if indoors && self.facades {
+            self.room.site.facade_reflectance
+        } else {
+            0.0
+        };
         self.surfaces.push(Surface {
             polygon,
             reflectance,
+            back_reflectance,
             reflectance_rgb,
             indoors,
             label,
@@ -286,6 +320,10 @@ impl<'a> Shell<'a> {
                 continue;
             }
             let low = theirs.floor_m + opening.sill_m;
+            let top = line.top_m.0.min(line.top_m.1);
+            if low < line.floor_m - 1e-3 || low + opening.height_m > top + 1e-3 {
+                continue;
+            }
             found.push((
                 opening,
                 Hole {
@@ -308,7 +346,9 @@ impl<'a> Shell<'a> {
             .filter(|w| w.inward.dot(line.inward) < -0.99)
             .filter(|w| {
                 let along = (middle - w.from).dot((w.to - w.from) / w.length_m);
-                (0.0..=w.length_m).contains(&along)
+                let height = (hole.heights.0 + hole.heights.1) / 2.0;
+                let top = w.top_m.0.min(w.top_m.1);
+                (0.0..=w.length_m).contains(&along) && (w.floor_m..=top).contains(&height)
             })
             .map(|w| (middle - w.from).dot(w.inward).abs())
             .filter(|gap| *gap <= SHARED_WALL_M)

@@ -185,6 +185,7 @@ impl Check<'_> {
         self.range("site.bearing_deg", site.bearing_deg, -360.0, 360.0);
         self.range("site.turbidity", site.turbidity, 1.0, 12.0);
         self.share("site.ground_reflectance", site.ground_reflectance);
+        self.share("site.facade_reflectance", site.facade_reflectance);
         if let Err(error) = crate::sun::time_zone(&site.zone) {
             self.list.at(
                 "site.zone",

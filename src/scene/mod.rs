@@ -13,13 +13,15 @@ pub use station::Station;
 
 use crate::{geometry::Polygon, material::Glazing};
 
-/// An opaque, one-sided surface. The back is black and stops light.
+/// An opaque surface that is lit on its front. The back stops light and may be a facade.
 #[derive(Clone, Debug)]
 pub struct Surface {
     /// Shape; the normal points to the lit side.
     pub polygon: Polygon,
     /// Diffuse (Lambertian) reflectance of the front, 0..=1.
     pub reflectance: f32,
+    /// Diffuse reflectance of the back as seen from outside the building, 0..=1; 0 where nobody looks at it.
+    pub back_reflectance: f32,
     /// Linear Rec. 709 colour of the front with luminance equal to `reflectance`; for pictures only.
     pub reflectance_rgb: glam::Vec3,
     /// Whether light can reach it through panes only; decides where panes are sampled.
@@ -37,7 +39,7 @@ pub struct Pane {
     pub glazing: Glazing,
     /// Factor on the clear transmittance: dirt and frame share, 0..=1.
     pub clear_factor: f32,
-    /// Share of the pane's light that blinds let through unscattered when the state says so, 0..=1.
+    /// Unscattered share that the blind lets through, 0..=1; 1 without one.
     pub blind_open: f32,
     /// Transmittance into perfectly diffuse light (etched glass, blind fabric), 0..=1.
     pub diffuse_transmittance: f32,

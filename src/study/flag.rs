@@ -23,16 +23,24 @@ pub enum Cause {
     EvenLight,
     /// Dead: this glare source veils the pattern.
     Veiled(LightPart),
+    /// Dead: neighbouring tiles throw the light toward here alike.
+    EqualTiles,
+    /// Dead: tiles are too small to tell apart from here.
+    TooSmall,
     /// Dead: something stands between.
     Hidden,
     /// Dead: seen from too far to the side.
     TooFlat,
+    /// Dead: the eye is behind the piece.
+    Behind,
     /// Glaring: tiles throw this source at the eye.
     Glint(LightPart),
     /// Glaring: the sun itself is in view, through a pane or the open sky.
     SunInView,
     /// Glaring: the windows together are too bright for the eye; the worst is named.
     BrightPane(usize),
+    /// Glaring: the view as a whole is too bright.
+    BrightView,
     /// Glaring: a fixture's opening is in direct view.
     BrightOpening(usize),
     /// Glaring: the fixtures together are too bright for the eye; the worst is named.
@@ -45,9 +53,14 @@ impl Cause {
     /// Dead or glaring.
     pub fn kind(&self) -> FlagKind {
         match self {
-            Self::TooDark | Self::EvenLight | Self::Veiled(_) | Self::Hidden | Self::TooFlat => {
-                FlagKind::Dead
-            }
+            Self::TooDark
+            | Self::EvenLight
+            | Self::EqualTiles
+            | Self::TooSmall
+            | Self::Veiled(_)
+            | Self::Hidden
+            | Self::TooFlat
+            | Self::Behind => FlagKind::Dead,
             _ => FlagKind::Glaring,
         }
     }
@@ -57,6 +70,10 @@ impl Cause {
         match self {
             Self::TooDark => "too_dark",
             Self::EvenLight => "even_light",
+            Self::EqualTiles => "equal_tiles",
+            Self::TooSmall => "too_small",
+            Self::Behind => "behind",
+            Self::BrightView => "bright_view",
             Self::Veiled(_) => "veiled",
             Self::Hidden => "hidden",
             Self::TooFlat => "too_flat",
@@ -81,4 +98,24 @@ pub struct Flag {
     pub severity: f32,
     /// Largest luminance concerned [cd/m2], 0 where none is.
     pub luminance_cd_m2: f32,
+    /// The pane (index) that the sun comes through, where it is about the sun.
+    pub through: Option<usize>,
+}
+
+impl Flag {
+    /// A flag about no tile and no luminance; severity at least 1.
+    pub(super) fn new(cause: Cause, severity: f32) -> Self {
+        Self {
+            cause,
+            tiles: Vec::new(),
+            severity: severity.max(1.0),
+            luminance_cd_m2: 0.0,
+            through: None,
+        }
+    }
+
+    pub(super) fn with_luminance(mut self, luminance_cd_m2: f32) -> Self {
+        self.luminance_cd_m2 = luminance_cd_m2;
+        self
+    }
 }

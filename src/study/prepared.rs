@@ -52,11 +52,14 @@ fn neighbours_from(lustre: &Lustre, station: &Station) -> Vec<Neighbour> {
         .map(|(a, b)| {
             let (ta, tb) = (&tiles[*a as usize], &tiles[*b as usize]);
             let smaller = if ta.area_m2 < tb.area_m2 { ta } else { tb };
-            let distance_m = smaller.frame.origin.distance(station.eye).max(0.1);
+            let to_eye = station.eye - smaller.frame.origin;
+            let distance_m = to_eye.length().max(0.1);
+            // Tiles seen from the side look smaller.
+            let facing = (to_eye.dot(smaller.frame.z_dir) / distance_m).abs();
             Neighbour {
                 a: *a,
                 b: *b,
-                size_rad: smaller.area_m2.sqrt() / distance_m,
+                size_rad: (smaller.area_m2 * facing).sqrt() / distance_m,
             }
         })
         .collect()

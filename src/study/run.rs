@@ -6,17 +6,14 @@ use jiff::civil;
 use rayon::prelude::*;
 
 use super::{
-    Cause, Flag, Instant, InstantReadings, Prepared, Stretch, StudyRequest, ThrownSun,
-    TimeChoiceError, instant::sky_model, prepared::strengths, reading::StationReading, stretch,
-    words,
+    Flag, Instant, InstantReadings, Prepared, Stretch, StudyRequest, ThrownSun, TimeChoiceError,
+    instant::sky_model, prepared::strengths, reading::StationReading, stretch, words,
 };
 use crate::{
     room::BuiltRoom,
     scene::Station,
     sun::{DayLight, day_light},
-    transport::{
-        LightPart, LightState, Progress, RoomLight, RoomLightSettings, SolveError, ViewSettings,
-    },
+    transport::{LightState, Progress, RoomLight, RoomLightSettings, SolveError, ViewSettings},
 };
 
 /// How finely to compute.
@@ -44,8 +41,23 @@ pub enum StudyError {
 pub struct WalkDay {
     /// Readings, instant-major: instant * stations + station.
     pub readings: Vec<StationReading>,
-    /// Dead and glaring stretches, largest first.
+    /// Dead and glaring stretches within opening hours, largest first.
     pub stretches: Vec<Stretch>,
+    /// Per instant: whether people walk here then.
+    pub open: Vec<bool>,
+}
+
+impl WalkDay {
+    /// Readings within opening hours.
+    pub fn open_readings(&self) -> impl Iterator<Item = &StationReading> {
+        let stations = self.readings.len() / self.open.len().max(1);
+        let open = &self.open;
+        self.readings
+            .iter()
+            .enumerate()
+            .filter(move |(cell, _)| open[cell / stations.max(1)])
+            .map(|(_, r)| r)
+    }
 }
 
 /// One day under one sky.
@@ -211,8 +223,12 @@ impl Days<'_> {
             .collect();
         let mut read = read?;
         let wall_illuminance_lx: Vec<f32> = read.iter().map(|r| r.wall_illuminance_lx).collect();
-        let wall_exposure_lx_h =
-            wall_illuminance_lx.iter().sum::<f32>() * self.step_min as f32 / 60.0;
+        // Trapezoids between the instants.
+        let wall_exposure_lx_h = wall_illuminance_lx
+            .windows(2)
+            .zip(instants.windows(2))
+            .map(|(lx, i)| 0.5 * (lx[0] + lx[1]) * (i[1].clock_min - i[0].clock_min) as f32 / 60.0)
+            .sum();
         let thrown = read
             .iter_mut()
             .flat_map(|r| std::mem::take(&mut r.thrown))
@@ -249,12 +265,15 @@ impl Days<'_> {
         let walk = &self.prepared.room().walks[walk_index];
         let count = walk.stations.len();
         let open = self.open_minutes(walk_index);
+        let open: Vec<bool> = instants
+            .iter()
+            .map(|i| (open.0..=open.1).contains(&i.clock_min))
+            .collect();
         let flags: Vec<Vec<Flag>> = readings
             .iter()
             .enumerate()
             .map(|(cell, r)| {
-                let clock = instants[cell / count].clock_min;
-                if (open.0..=open.1).contains(&clock) {
+                if open[cell / count] {
                     r.flags.clone()
                 } else {
                     Vec::new()
@@ -263,20 +282,19 @@ impl Days<'_> {
             .collect();
         let mut stretches = stretch::merge(&flags, count);
         for s in &mut stretches {
-            let through = self.sun_pane(s, instants);
             s.sentence = words::sentence(
                 self.prepared.room(),
                 &walk.walk,
                 &walk.stations,
                 instants,
                 s,
-                through,
                 self.step_min,
             );
         }
         WalkDay {
             readings,
             stretches,
+            open,
         }
     }
 
@@ -287,32 +305,5 @@ impl Days<'_> {
             Some((from, to)) => (minutes(from).unwrap_or(0), minutes(to).unwrap_or(1440)),
             None => (0, 1440),
         }
-    }
-
-    /// The pane that the sun comes through to the piece (or to the eye) in a stretch about the sun.
-    fn sun_pane(&self, stretch: &Stretch, instants: &[Instant]) -> Option<usize> {
-        let about_sun = matches!(
-            stretch.cause,
-            Cause::SunInView
-                | Cause::Glint(LightPart::Sun)
-                | Cause::Veiled(LightPart::Sun)
-                | Cause::MirrorImage(LightPart::Sun)
-        );
-        let middle = (stretch.instants.0 + stretch.instants.1) / 2;
-        let instant = instants.get(middle).filter(|_| about_sun)?;
-        let sun_dir = crate::sun::world_direction(
-            instant.sun.azimuth_rad,
-            instant.sun.apparent_elevation_rad,
-            self.prepared.room().site.bearing_rad,
-        );
-        let piece = self.prepared.lustre().piece();
-        let tracer = self.prepared.light().tracer();
-        let concerned = piece
-            .tiles
-            .iter()
-            .filter(|t| stretch.tiles.is_empty() || stretch.tiles.contains(&t.id));
-        concerned
-            .filter_map(|t| tracer.transmission(t.frame.origin, sun_dir, 1e4))
-            .find_map(|(_, pane)| pane)
     }
 }

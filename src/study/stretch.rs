@@ -23,6 +23,8 @@ pub struct Stretch {
     pub severity: f32,
     /// Largest luminance concerned [cd/m2].
     pub luminance_cd_m2: f32,
+    /// The pane (index) that the sun comes through, where it is about the sun.
+    pub through: Option<usize>,
     /// One sentence for a client; filled by [`super::words`].
     pub sentence: String,
 }
@@ -51,6 +53,7 @@ pub(super) fn merge(flags: &[Vec<Flag>], station_count: usize) -> Vec<Stretch> {
                 tiles: Vec::new(),
                 severity: 0.0,
                 luminance_cd_m2: 0.0,
+                through: None,
                 sentence: String::new(),
             };
             while let Some(cell) = open.pop() {
@@ -109,6 +112,7 @@ impl Stretch {
         self.instants = (self.instants.0.min(instant), self.instants.1.max(instant));
         self.cell_count += 1;
         self.tiles.extend_from_slice(&flag.tiles);
+        self.through = self.through.or(flag.through);
         self.severity = self.severity.max(flag.severity);
         self.luminance_cd_m2 = self.luminance_cd_m2.max(flag.luminance_cd_m2);
     }
@@ -120,10 +124,8 @@ mod tests {
 
     fn flag(cause: Cause) -> Flag {
         Flag {
-            cause,
             tiles: vec![3],
-            severity: 2.0,
-            luminance_cd_m2: 5.0,
+            ..Flag::new(cause, 2.0)
         }
     }
 

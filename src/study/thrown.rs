@@ -21,10 +21,15 @@ pub struct ThrownSun {
     pub leaves_building: bool,
     /// Whether it falls near a walk that has stairs.
     pub near_stairs: bool,
+    /// Whether a tile with a mirror-like surface throws it.
+    pub polished: bool,
 }
 
 /// Lobes narrower than this throw a patch of sun that can be located [rad].
 const NARROW_RAD: f32 = 0.35;
+
+/// Roughness below which a surface counts as polished (physics of glints, own choice).
+const POLISHED_ALPHA: f32 = 0.03;
 
 /// All sun that tiles with a narrow lobe throw at one instant.
 pub(super) fn thrown_sun(
@@ -50,13 +55,18 @@ pub(super) fn thrown_sun(
             light,
             tile.frame.origin,
             mirror(sun_dir, tile.frame.z_dir),
+            brdf.lobe_width_rad(),
         ) else {
             continue;
         };
+        let polished = brdf
+            .mirror_like()
+            .is_some_and(|alpha| alpha < POLISHED_ALPHA);
         match found.iter_mut().find(|t| t.toward == toward) {
             Some(same) => {
                 same.tiles.push(tile.id);
                 same.near_stairs |= near_stairs;
+                same.polished |= polished;
             }
             None => found.push(ThrownSun {
                 clock_min: instant.clock_min,
@@ -64,6 +74,7 @@ pub(super) fn thrown_sun(
                 toward,
                 leaves_building,
                 near_stairs,
+                polished,
             }),
         }
     }
@@ -80,15 +91,13 @@ fn landing(
     light: &RoomLight,
     origin: Vec3,
     dir: Vec3,
+    lobe_width_rad: f32,
 ) -> Option<(String, bool, bool)> {
-    let mut target = None;
-    light.tracer().trace(origin, dir, |t, _| target = Some(t));
-    let target = target?;
-    if light.columns().is_outward(target) {
+    let path = light.tracer().path(origin, dir);
+    let Some((surface, distance_m)) = path.end else {
         let bearing = f64::from(dir.x.atan2(-dir.z)) + room.site.bearing_rad;
-        let through = light
-            .columns()
-            .pane_of(target)
+        let through = path
+            .last_pane
             .and_then(|p| room.scene.panes.get(p))
             .map_or("open air", |p| p.label.as_str());
         let way = if dir.y > 0.3 {
@@ -106,22 +115,23 @@ fn landing(
             true,
             false,
         ));
-    }
-    let patch = &light.patches().list()[target as usize];
-    let surface = room.scene.surfaces.get(patch.owner as usize);
-    let label = surface.map_or("a pane", |s| s.label.as_str());
-    let outside = surface.is_some_and(|s| !s.indoors);
+    };
+    let surface = room.scene.surfaces.get(surface)?;
+    // Within half a metre of the thrown patch, which widens with the lobe.
     let near_stairs = room
         .walks
         .iter()
         .filter(|w| w.walk.stairs)
         .flat_map(|w| &w.stations)
-        .any(|s| distance_to_ray(s.eye, origin, dir) < 1.0 && (s.eye - origin).dot(dir) > 0.0);
-    Some((format!("onto {label}"), outside, near_stairs))
-}
-
-fn distance_to_ray(point: Vec3, origin: Vec3, dir: Vec3) -> f32 {
-    (point - origin).cross(dir).length()
+        .any(|s| {
+            let along = (s.eye - origin).dot(dir).clamp(0.0, distance_m);
+            (s.eye - origin - dir * along).length() < 0.5 + along * lobe_width_rad.tan()
+        });
+    Some((
+        format!("onto {}", surface.label),
+        !surface.indoors,
+        near_stairs,
+    ))
 }
 
 /// Eight-point compass word of a true bearing [rad].

@@ -130,9 +130,9 @@ pub(super) fn sentence(
     stations: &[Station],
     instants: &[Instant],
     stretch: &Stretch,
-    sun_through: Option<usize>,
     step_min: u32,
 ) -> String {
+    let sun_through = stretch.through;
     let when = time_words(instants, stretch.instants, step_min);
     let place = place_words(walk, stations, stretch.stations);
     let within = instants
@@ -164,6 +164,10 @@ pub(super) fn sentence(
         Cause::TooDark => "the piece is too dark to see".into(),
         Cause::EvenLight => "light comes from all sides alike, so neighbouring tiles look the same and the pattern is lost".into(),
         Cause::Veiled(part) => format!("{} shines into the eye and veils the pattern", source(part)),
+        Cause::EqualTiles => "from here neighbouring tiles throw the light alike, and the pattern is lost".into(),
+        Cause::TooSmall => "the tiles are too small to tell apart from here".into(),
+        Cause::Behind => "the piece is seen from behind".into(),
+        Cause::BrightView => "the view as a whole is too bright for comfort".into(),
         Cause::Hidden => "something stands between the eye and the piece".into(),
         Cause::TooFlat => "the piece is seen almost edge-on".into(),
         Cause::Glint(LightPart::Room) => format!("{tiles} mirror the bright surfaces of the room (up to {peak})"),

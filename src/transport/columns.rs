@@ -28,8 +28,6 @@ pub struct Strengths {
     pub sun_normal_illuminance_lx: f32,
     /// Output of each fixture as a share of its full initial output.
     pub fixtures: Vec<f32>,
-    /// Unscattered share that each pane's blind lets through, 0..=1.
-    pub pane_open: Vec<f32>,
 }
 
 impl Strengths {
@@ -61,7 +59,6 @@ impl Strengths {
             sun_dir: None,
             sun_normal_illuminance_lx: 0.0,
             fixtures: vec![0.0; scene.fixtures.len()],
-            pane_open: scene.panes.iter().map(|p| p.blind_open).collect(),
         }
     }
 
@@ -133,16 +130,9 @@ impl Columns {
     pub fn fill(&self, strengths: &Strengths, luminance_cd_m2: &mut [f32]) {
         let cells = self.cells_per_slot() as usize;
         let outward = &mut luminance_cd_m2[self.patch_count as usize..];
-        for (slot, part) in outward.chunks_exact_mut(cells).enumerate() {
-            let open = if slot == 0 {
-                1.0
-            } else {
-                strengths.pane_open[slot - 1]
-            };
-            for (value, sky) in part.iter_mut().zip(&strengths.sky_cd_m2) {
-                *value = sky * open;
-            }
-            part[cells - 1] = strengths.ground_cd_m2 * open;
+        for part in outward.chunks_exact_mut(cells) {
+            part[..cells - 1].copy_from_slice(&strengths.sky_cd_m2);
+            part[cells - 1] = strengths.ground_cd_m2;
         }
     }
 }

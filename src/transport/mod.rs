@@ -27,5 +27,6 @@ pub use room_light::{LightState, PointReading, RoomLight, RoomLightSettings};
 pub use rows::{Entry, SparseRows};
 pub use tracer::Tracer;
 pub use view::{
-    EyeField, FixtureInView, LightPart, Lustre, MirrorImage, PaneInView, TileReading, ViewSettings,
+    EyeField, FixtureInView, LightPart, Lustre, MirrorImage, SeenThrough, TileReading, ViewSample,
+    ViewSettings,
 };

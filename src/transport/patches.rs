@@ -93,8 +93,16 @@ impl Patches {
                 patch_m: patch_m.max((area / most).sqrt()),
             };
             let grid = (surface.reflectance > 0.0).then(|| patches.lay(&side));
+            let back = Side {
+                flip: true,
+                reflectance: surface.back_reflectance,
+                indoors: false,
+                patch_m: patch_m.max((area / 100.0).sqrt()),
+                ..side
+            };
+            let back = (surface.back_reflectance > 0.0).then(|| patches.lay(&back));
             patches.front.push(grid);
-            patches.back.push(None);
+            patches.back.push(back);
         }
         for (i, pane) in scene.panes.iter().enumerate() {
             if pane.diffuse_transmittance <= 0.0 {

@@ -60,6 +60,8 @@ pub struct RoomLight {
     rows: SparseRows,
     /// Per fixture and patch: direct illuminance [lx] at full initial output.
     fixture_direct_lx: Vec<Vec<f32>>,
+    /// Beam angle of each fixture [rad].
+    fixture_beams_rad: Vec<f32>,
     settings: RoomLightSettings,
 }
 
@@ -126,6 +128,7 @@ impl RoomLight {
             columns,
             rows: SparseRows::default(),
             fixture_direct_lx: Vec::new(),
+            fixture_beams_rad: Vec::new(),
             settings,
         };
         progress.announce(room.patches.list().len() as u64 + room.scene.fixtures.len() as u64);
@@ -139,6 +142,12 @@ impl RoomLight {
             .collect();
         room.rows = SparseRows::from_rows(rows?);
         room.fixture_direct_lx = fixtures?;
+        room.fixture_beams_rad = room
+            .scene
+            .fixtures
+            .iter()
+            .map(|f| f.distribution.beam_angle_rad())
+            .collect();
         Ok(room)
     }
 
@@ -160,6 +169,11 @@ impl RoomLight {
     /// Settings it was prepared with.
     pub fn settings(&self) -> &RoomLightSettings {
         &self.settings
+    }
+
+    /// Beam angle of each fixture [rad].
+    pub(super) fn fixture_beams_rad(&self) -> &[f32] {
+        &self.fixture_beams_rad
     }
 
     /// Triangles in the ray tree.
@@ -273,10 +287,13 @@ impl RoomLight {
     }
 
     /// Share of the sun's light that reaches a point, panes and blinds included.
-    pub fn sun_transmission(&self, point: Vec3, sun_dir: Vec3, pane_open: &[f32]) -> f32 {
-        self.tracer()
-            .transmission(point, sun_dir, 1e4)
-            .map_or(0.0, |(t, pane)| t * pane.map_or(1.0, |p| pane_open[p]))
+    pub fn sun_transmission(&self, point: Vec3, sun_dir: Vec3) -> f32 {
+        self.sun_path(point, sun_dir).map_or(0.0, |(t, _)| t)
+    }
+
+    /// The same, with the pane (index) next to the sun; `None` in shadow.
+    pub fn sun_path(&self, point: Vec3, sun_dir: Vec3) -> Option<(f32, Option<usize>)> {
+        self.tracer().transmission(point, sun_dir, 1e4)
     }
 
     /// Solves for the luminance of every patch under the strengths.
@@ -308,7 +325,7 @@ impl RoomLight {
                     if cos > 0.0 {
                         let seen: f32 = patch.points[..points]
                             .iter()
-                            .map(|p| self.sun_transmission(*p, sun_dir, &strengths.pane_open))
+                            .map(|p| self.sun_transmission(*p, sun_dir))
                             .sum();
                         sum += strengths.sun_normal_illuminance_lx * cos * seen / points as f32;
                     }
@@ -421,7 +438,7 @@ impl RoomLight {
             let cos = normal.dot(sun_dir).max(0.0);
             reading.sun_lx = state.strengths.sun_normal_illuminance_lx
                 * cos
-                * self.sun_transmission(point, sun_dir, &state.strengths.pane_open);
+                * self.sun_transmission(point, sun_dir);
         }
         reading.standard_error_lx = batch_error(&totals);
         reading

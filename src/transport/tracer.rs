@@ -63,6 +63,28 @@ impl Tracer<'_> {
         }
     }
 
+    /// Where a ray ends: the surface (index) and its distance [m], or nothing; and the last pane passed.
+    pub fn path(&self, origin: Vec3, dir: Vec3) -> RayPath {
+        let (mut last_pane, mut start) = (None, START_M);
+        for _ in 0..MOST_PANES {
+            let Some(hit) = self.mesh.closest(origin, dir, start, f32::INFINITY) else {
+                break;
+            };
+            let Some(pane) = self.pane_index(hit.polygon_index) else {
+                return RayPath {
+                    end: Some((hit.polygon_index as usize, hit.distance)),
+                    last_pane,
+                };
+            };
+            last_pane = Some(pane);
+            start = hit.distance + START_M;
+        }
+        RayPath {
+            end: None,
+            last_pane,
+        }
+    }
+
     /// Like [`Tracer::trace`], but stops at the first pane and says which it was.
     pub fn trace_to_pane(&self, origin: Vec3, dir: Vec3) -> FirstLanding {
         let Some(hit) = self.mesh.closest(origin, dir, START_M, f32::INFINITY) else {
@@ -81,13 +103,14 @@ impl Tracer<'_> {
         }
     }
 
-    /// Clear transmittance of a pane for a direction: glazing by angle, dirt and frame.
+    /// Clear transmittance of a pane for a direction: glazing by angle, dirt, frame and blind.
     #[inline]
     pub fn clear_transmittance(&self, pane_index: usize, dir: Vec3) -> f32 {
         let pane = &self.scene.panes[pane_index];
         pane.glazing
             .transmittance(dir.dot(pane.polygon.normal()).abs())
             * pane.clear_factor
+            * pane.blind_open
     }
 
     /// Unscattered transmission from `origin` along `dir` (unit) over `distance_m`, and the last pane
@@ -114,6 +137,15 @@ impl Tracer<'_> {
         }
         None
     }
+}
+
+/// Where a ray ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RayPath {
+    /// Surface (index) and distance [m]; `None` in the open.
+    pub end: Option<(usize, f32)>,
+    /// Last pane passed (index).
+    pub last_pane: Option<usize>,
 }
 
 /// What a ray meets first.

@@ -10,34 +10,38 @@ use glam::Vec3;
 use rayon::prelude::*;
 
 use super::{
-    Entry, GatherPoint, GatherRequest, LightState, Progress, RoomLight, SolveError, Tracer,
-    room_light::batch_error,
-    rows::{dot, merge},
+    Entry, GatherPoint, GatherRequest, LightState, Progress, RoomLight, SolveError,
+    room_light::batch_error, rows::dot,
 };
 use crate::{
-    material::Brdf,
-    sampling::{Sequence, hash},
-    scene::{HungPiece, HungTile, POINTS_PER_TILE, Station},
+    sampling::hash,
+    scene::{HungPiece, POINTS_PER_TILE, Station},
 };
 
+mod cell;
 mod eye;
 mod field;
 mod mirror;
+mod sun;
 
-pub use eye::{EyeField, FixtureInView, PaneInView};
-use field::{LobePart, TileField};
+use cell::{Cell, Place};
+pub use eye::{EyeField, FixtureInView, SeenThrough, ViewSample};
+use field::TileField;
 pub use mirror::MirrorImage;
+use sun::{sun_luminance, tile_suns};
 
 /// Independent batches of samples.
 pub(super) const BATCHES: usize = 4;
 
 /// The tile's point that sample `sample` of a batch starts at.
 ///
-/// Points run evenly in one direction with their index and in the other with its lowest bits; the
-/// lowest two bits change along the samples, so that each batch alone covers the tile both ways.
+/// Points run evenly in one direction with their index and in the other with its lowest bits. Rows
+/// are taken in bit-reversed order, a quarter apart from batch to batch, and the lowest bits change
+/// with the row: so the first samples of all batches cover the tile, and so does each batch alone.
 #[inline]
 fn point_index(batch: usize, sample: u32) -> usize {
-    let row = sample as usize % (POINTS_PER_TILE / BATCHES);
+    const ROWS: [usize; POINTS_PER_TILE / BATCHES] = [0, 4, 2, 6, 1, 5, 3, 7];
+    let row = (ROWS[sample as usize % ROWS.len()] + 2 * batch) % ROWS.len();
     row * BATCHES + (batch + row) % BATCHES
 }
 
@@ -85,16 +89,6 @@ pub struct Lustre {
     mirrors: Vec<Vec<MirrorImage>>,
     surround: Vec<Vec<Entry>>,
     surround_fixtures: Vec<Vec<f32>>,
-}
-
-/// One tile from one station.
-#[derive(Clone, Debug)]
-struct Cell {
-    /// Share of the tile that the eye sees.
-    visible: f32,
-    /// The eye's factor of the separable part.
-    spread_out: f32,
-    lobe: LobePart,
 }
 
 /// Luminances of all tiles from one station at one instant.
@@ -224,7 +218,6 @@ impl Lustre {
         let mut reading = TileReading::default();
         for (t, tile) in self.piece.tiles.iter().enumerate() {
             let cell = &self.cells[station_index * count + t];
-            let batches = cell.batches(&self.tiles[t], state);
             let sun = sun_luminance(
                 self.piece.brdf(tile),
                 tile,
@@ -232,9 +225,10 @@ impl Lustre {
                 state,
                 sun_on_tiles_lx[t],
             );
+            let batches = cell.batches(&self.tiles[t], state, &sun);
             reading
                 .luminance_cd_m2
-                .push(batches.iter().sum::<f32>() / BATCHES as f32 + sun);
+                .push(batches.iter().sum::<f32>() / BATCHES as f32);
             reading.standard_error_cd_m2.push(batch_error(&batches));
             reading.visible.push(cell.visible);
         }
@@ -273,7 +267,8 @@ impl Lustre {
             add(e, 1.0);
         }
         for (f, value) in fixtures.iter_mut().enumerate() {
-            *value = state.strengths.fixtures[f]
+            *value = cell.clearness
+                * state.strengths.fixtures[f]
                 * (cell.spread_out * field.fixture(f) + cell.lobe.fixture(f));
         }
         let sun = sun_luminance(
@@ -283,6 +278,7 @@ impl Lustre {
             state,
             sun_lx,
         );
+        let sun = cell.clearness * sun.iter().sum::<f32>() / BATCHES as f32;
         let mut parts: Vec<(LightPart, f32)> = vec![
             (LightPart::Sun, sun),
             (LightPart::Room, room_part),
@@ -328,11 +324,7 @@ impl Lustre {
                 if cos > 0.0 {
                     lx += state.strengths.sun_normal_illuminance_lx
                         * cos
-                        * room.sun_transmission(
-                            self.piece.surround_points[i],
-                            sun_dir,
-                            &state.strengths.pane_open,
-                        );
+                        * room.sun_transmission(self.piece.surround_points[i], sun_dir);
                 }
             }
             sum += lx;
@@ -354,285 +346,6 @@ pub enum LightPart {
     Fixture(usize),
     /// From surfaces of the room.
     Room,
-}
-
-/// One (tile, station) being traced.
-struct Place<'a> {
-    room: &'a RoomLight,
-    piece: &'a HungPiece,
-    tile_index: usize,
-    station: &'a Station,
-    station_index: usize,
-}
-
-impl Place<'_> {
-    fn tile(&self) -> &HungTile {
-        &self.piece.tiles[self.tile_index]
-    }
-
-    /// Traces the cell, again with four times the samples while its error is too large.
-    fn cell(
-        &self,
-        field: &TileField,
-        settings: &ViewSettings,
-        probes: &[LightState],
-        suns: &[Vec<f32>],
-    ) -> Cell {
-        let tile = self.tile();
-        let brdf = self.piece.brdf(tile);
-        let to_eye = tile
-            .frame
-            .local_from_world((self.station.eye - tile.frame.origin).normalize_or_zero());
-        let visible = self.visible();
-        if to_eye.z <= 0.0 || visible <= 0.0 {
-            return Cell {
-                visible: 0.0,
-                spread_out: 0.0,
-                lobe: LobePart::default(),
-            };
-        }
-        let spread_out = brdf.spread_out(to_eye);
-        let trace = |count: u32| Cell {
-            visible,
-            spread_out,
-            lobe: if brdf.has_lobe() {
-                self.lobe(field, settings, count)
-            } else {
-                LobePart::default()
-            },
-        };
-        let cell = trace(settings.lobe_count);
-        if !brdf.has_lobe() {
-            return cell;
-        }
-        // As many samples as the first error asks for, at least twice the first.
-        let excess = self.excess_error(&cell, field, settings, probes, suns);
-        if excess <= 1.0 {
-            return cell;
-        }
-        let first = settings.lobe_count as f32;
-        let wanted = (first * excess * excess).max(2.0 * first);
-        trace(
-            (wanted as u32)
-                .min(settings.most_lobe_count)
-                .max(settings.lobe_count),
-        )
-    }
-
-    /// Largest error of the cell under the probes over the wanted one.
-    fn excess_error(
-        &self,
-        cell: &Cell,
-        field: &TileField,
-        settings: &ViewSettings,
-        probes: &[LightState],
-        suns: &[Vec<f32>],
-    ) -> f32 {
-        let tile = self.tile();
-        let brdf = self.piece.brdf(tile);
-        probes
-            .iter()
-            .zip(suns)
-            .map(|(state, sun)| {
-                let batches = cell.batches(field, state);
-                let direct = sun_luminance(brdf, tile, self.station, state, sun[self.tile_index]);
-                let mean = batches.iter().sum::<f32>() / BATCHES as f32 + direct;
-                // Below a hundredth of a cd/m2 nothing is seen anyway.
-                batch_error(&batches) / (settings.wanted_error * mean.max(0.01))
-            })
-            .fold(0.0, f32::max)
-    }
-
-    fn visible(&self) -> f32 {
-        let tracer = self.room.tracer();
-        let picks = [3, 12, 17, 26];
-        let seen = picks
-            .iter()
-            .filter(|k| {
-                let to_eye = self.station.eye - self.tile().points[**k];
-                let distance = to_eye.length();
-                tracer
-                    .transmission(
-                        self.tile().points[**k],
-                        to_eye / distance.max(1e-6),
-                        distance,
-                    )
-                    .is_some()
-            })
-            .count();
-        seen as f32 / picks.len() as f32
-    }
-
-    fn lobe(&self, field: &TileField, settings: &ViewSettings, count: u32) -> LobePart {
-        let tile = self.tile();
-        let brdf = self.piece.brdf(tile);
-        let tracer = self.room.tracer();
-        let per_batch = (count / BATCHES as u32).max(1);
-        let mut part = LobePart::default();
-        let mut entries = Vec::new();
-        let eyes: [Vec3; POINTS_PER_TILE] = std::array::from_fn(|k| {
-            tile.frame
-                .local_from_world((self.station.eye - tile.points[k]).normalize_or_zero())
-        });
-        for batch in 0..BATCHES {
-            entries.clear();
-            let seed = hash(
-                hash(settings.seed, self.tile_index as u32),
-                (self.station_index * BATCHES + batch) as u32,
-            );
-            let sequence = Sequence::new(seed);
-            let pane_samples = field.pane_samples(batch);
-            let pane_count = pane_samples.len() as f32;
-            for j in 0..per_batch {
-                let k = point_index(batch, j);
-                let u = Vec3::new(
-                    sequence.value(j, 0),
-                    sequence.value(j, 1),
-                    sequence.value(j, 2),
-                );
-                let Some(to_light) = brdf.sample_lobe(eyes[k], u) else {
-                    continue;
-                };
-                if to_light.z <= 1e-5 {
-                    continue;
-                }
-                let value = brdf.lobe_per_sr(to_light, eyes[k]) * to_light.z;
-                if value <= 0.0 {
-                    continue;
-                }
-                let dir = tile.frame.world_from_local(to_light);
-                let pdf_pane = if pane_count > 0.0 {
-                    field
-                        .choice()
-                        .pdf_per_sr(self.room.scene(), tile.points[k], dir)
-                } else {
-                    0.0
-                };
-                let density = per_batch as f32 * brdf.lobe_pdf_per_sr(to_light, eyes[k])
-                    + pane_count * pdf_pane;
-                push(&tracer, tile.points[k], dir, value / density, &mut entries);
-            }
-            for sample in pane_samples {
-                let to_eye = eyes[sample.point as usize];
-                let value = brdf.lobe_per_sr(sample.to_light, to_eye) * sample.to_light.z;
-                let density = per_batch as f32 * brdf.lobe_pdf_per_sr(sample.to_light, to_eye)
-                    + pane_count * sample.pdf_per_sr;
-                let weight = value / density;
-                if weight > 1e-8 {
-                    entries.extend(field.landings(sample).iter().map(|e| Entry {
-                        target: e.target,
-                        weight: e.weight * weight,
-                    }));
-                }
-            }
-            merge(&mut entries);
-            part.push_batch(&entries);
-        }
-        field.add_lobe_fixtures(brdf, &eyes, &mut part);
-        part
-    }
-}
-
-fn push(tracer: &Tracer, origin: Vec3, dir: Vec3, weight: f32, entries: &mut Vec<Entry>) {
-    if weight > 0.0 && weight.is_finite() {
-        tracer.trace(origin, dir, |target, transmittance| {
-            entries.push(Entry {
-                target,
-                weight: weight * transmittance,
-            });
-        });
-    }
-}
-
-impl Cell {
-    /// Luminance without the sun's direct part, each batch's estimate [cd/m2].
-    #[inline]
-    fn batches(&self, field: &TileField, state: &LightState) -> [f32; BATCHES] {
-        if self.visible <= 0.0 {
-            return [0.0; BATCHES];
-        }
-        std::array::from_fn(|b| {
-            let mut value = dot(self.lobe.batch(b), &state.luminance_cd_m2);
-            if self.spread_out > 0.0 {
-                value += self.spread_out * field.spread(b, state);
-            }
-            value + self.lobe.fixture_sum(b, &state.strengths.fixtures)
-        })
-    }
-}
-
-/// Direct reflection of the sun by a tile toward a station [cd/m2], averaged over the tile's face.
-fn sun_luminance(
-    brdf: &Brdf,
-    tile: &HungTile,
-    station: &Station,
-    state: &LightState,
-    sun_lx: f32,
-) -> f32 {
-    let Some(sun_dir) = state.strengths.sun_dir else {
-        return 0.0;
-    };
-    if sun_lx <= 0.0 {
-        return 0.0;
-    }
-    let to_light = tile.frame.local_from_world(sun_dir);
-    if to_light.z <= 0.0 {
-        return 0.0;
-    }
-    let picks = [3, 12, 17, 26];
-    let mean: f32 = picks
-        .iter()
-        .map(|k| {
-            let to_eye = tile
-                .frame
-                .local_from_world((station.eye - tile.points[*k]).normalize_or_zero());
-            disc_mean(brdf, to_light, to_eye)
-        })
-        .sum::<f32>()
-        / picks.len() as f32;
-    mean * sun_lx * to_light.z
-}
-
-/// Reflection averaged over the sun's disc where the lobe is nearly as narrow as the disc.
-fn disc_mean(brdf: &Brdf, to_light: Vec3, to_eye: Vec3) -> f32 {
-    if brdf.lobe_width_rad() > 0.06 {
-        return brdf.brdf_per_sr(to_light, to_eye);
-    }
-    let radius = crate::units::SUN_ANGULAR_RADIUS_RAD as f32;
-    let (a, b) = to_light.any_orthonormal_pair();
-    let mut sum = 0.0;
-    for k in 0..7 {
-        // Centre and six points at the radius that halves the disc's area on either side.
-        let angle = k as f32 * std::f32::consts::TAU / 6.0;
-        let r = if k == 6 { 0.0 } else { radius * 0.764 };
-        let dir = (to_light + (a * angle.cos() + b * angle.sin()) * r).normalize();
-        sum += brdf.brdf_per_sr(dir, to_eye);
-    }
-    sum / 7.0
-}
-
-fn tile_suns(room: &RoomLight, piece: &HungPiece, state: &LightState) -> Vec<f32> {
-    let Some(sun_dir) = state.strengths.sun_dir else {
-        return vec![0.0; piece.tiles.len()];
-    };
-    piece
-        .tiles
-        .par_iter()
-        .with_min_len(16)
-        .map(|tile| {
-            if tile.frame.z_dir.dot(sun_dir) <= 0.0 {
-                return 0.0;
-            }
-            let picks = [3, 12, 17, 26];
-            let seen: f32 = picks
-                .iter()
-                .map(|k| {
-                    room.sun_transmission(tile.points[*k], sun_dir, &state.strengths.pane_open)
-                })
-                .sum();
-            state.strengths.sun_normal_illuminance_lx * seen / picks.len() as f32
-        })
-        .collect()
 }
 
 fn trace_surround(

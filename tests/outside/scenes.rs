@@ -57,6 +57,7 @@ pub fn surface(value: &Value, indoors: bool) -> Surface {
     Surface {
         polygon: Polygon::from_world(&corners(&value["vertices"]), &[]).unwrap(),
         reflectance,
+        back_reflectance: 0.0,
         reflectance_rgb: Vec3::splat(reflectance),
         indoors,
         label: value["name"].as_str().unwrap_or("").into(),
@@ -151,6 +152,7 @@ pub fn emitter(value: &Value, scene: &mut Scene) {
             scene.surfaces.push(Surface {
                 polygon: Polygon::from_world(&behind, &[]).unwrap(),
                 reflectance: 0.0,
+                back_reflectance: 0.0,
                 reflectance_rgb: Vec3::ZERO,
                 indoors: true,
                 label: "panel".into(),

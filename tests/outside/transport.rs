@@ -147,6 +147,7 @@ fn rectangle_form_factors_match_closed_forms() {
         scene.surfaces.push(Surface {
             polygon: Polygon::from_world(&wall, &[to.clone()]).unwrap(),
             reflectance: 0.0,
+            back_reflectance: 0.0,
             reflectance_rgb: Vec3::ZERO,
             indoors: true,
             label: "screen".into(),
@@ -235,6 +236,7 @@ fn sky_components_of_windows_match_quadrature() {
         scene.surfaces.push(Surface {
             polygon: Polygon::from_world(&wall, &[outline]).unwrap(),
             reflectance: 0.0,
+            back_reflectance: 0.0,
             reflectance_rgb: Vec3::ZERO,
             indoors: true,
             label: "wall".into(),
@@ -309,6 +311,7 @@ fn mean_indirect_illuminance_of_a_grey_cube_matches_the_closed_form() {
                 scene.surfaces.push(Surface {
                     polygon: Polygon::from_world(&outline, &[]).unwrap(),
                     reflectance,
+                    back_reflectance: 0.0,
                     reflectance_rgb: Vec3::splat(reflectance),
                     indoors: true,
                     label: String::new(),

@@ -9,38 +9,29 @@ use crate::{
     geometry::Frame,
     sampling::{Sequence, cosine::sample_cosine_hemisphere, hash},
     scene::Station,
-    transport::{
-        Entry, LightState, RoomLight,
-        rows::{dot, merge},
-        tracer::FirstLanding,
-    },
+    transport::{Entry, LightState, RoomLight, rows::dot, tracer::FirstLanding},
 };
 
-/// A pane as seen from a station.
-#[derive(Clone, Debug)]
-pub struct PaneInView {
-    /// Index of the pane.
-    pub pane_index: usize,
-    /// Solid angle of the visible part in front of the eye [sr].
-    pub solid_angle_sr: f32,
-    /// Direction to the middle of the visible part, unit.
-    pub dir: Vec3,
-    /// Weights for the solid-angle integral of luminance [sr].
-    radiance: Vec<Entry>,
-    /// Weights for its illuminance at the eye [sr].
-    illuminance: Vec<Entry>,
+/// What a part of the view belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SeenThrough {
+    /// A surface of the room, or what lies behind an open side of it.
+    Surface,
+    /// A pane (index).
+    Pane(usize),
 }
 
-impl PaneInView {
-    /// Mean luminance [cd/m2] of the visible part.
-    pub fn luminance_cd_m2(&self, state: &LightState) -> f32 {
-        dot(&self.radiance, &state.luminance_cd_m2) / self.solid_angle_sr
-    }
-
-    /// Illuminance at the eye on a plane facing the gaze [lx].
-    pub fn illuminance_lx(&self, state: &LightState) -> f32 {
-        dot(&self.illuminance, &state.luminance_cd_m2)
-    }
+/// A small part of the view.
+#[derive(Clone, Copy, Debug)]
+pub struct ViewSample {
+    /// Direction, unit.
+    pub dir: Vec3,
+    /// Solid angle that it stands for [sr].
+    pub solid_angle_sr: f32,
+    /// What it belongs to.
+    pub seen: SeenThrough,
+    first: u32,
+    count: u32,
 }
 
 /// A fixture's opening in direct view.
@@ -50,6 +41,8 @@ pub struct FixtureInView {
     pub fixture_index: usize,
     /// Direction to it, unit.
     pub dir: Vec3,
+    /// Distance from the eye [m].
+    pub distance_m: f32,
     /// Solid angle of the opening [sr].
     pub solid_angle_sr: f32,
     /// Luminance toward the eye at full initial output [cd/m2].
@@ -59,13 +52,10 @@ pub struct FixtureInView {
 /// The view of one station.
 #[derive(Clone, Debug)]
 pub struct EyeField {
-    /// Weights for the illuminance at the eye by surfaces of the room (not panes) [sr].
-    surroundings: Vec<Entry>,
-    /// Panes in view.
-    pub panes: Vec<PaneInView>,
+    samples: Vec<ViewSample>,
+    entries: Vec<Entry>,
     /// Fixtures in view.
     pub fixtures: Vec<FixtureInView>,
-    /// Share of the sun's directions that could be seen is found at reading time.
     eye: Vec3,
     gaze_dir: Vec3,
 }
@@ -77,87 +67,100 @@ impl EyeField {
         index: usize,
         settings: &ViewSettings,
     ) -> Self {
+        let mut field = Self {
+            samples: Vec::new(),
+            entries: Vec::new(),
+            fixtures: (0..room.scene().fixtures.len())
+                .filter_map(|f| Self::fixture(room, station, f))
+                .collect(),
+            eye: station.eye,
+            gaze_dir: station.gaze_dir,
+        };
         let frame = Frame::new(station.eye, station.gaze_dir, Vec3::Y);
         let tracer = room.tracer();
         let sequence = Sequence::new(hash(settings.seed ^ 0xE1E, index as u32));
-        let mut surroundings = Vec::new();
         for i in 0..settings.eye_count {
-            // Cosine-weighted about the gaze, so that each ray carries pi / count.
+            // Cosine-weighted about the gaze: each ray carries pi / count of the illuminance.
             let local = sample_cosine_hemisphere(sequence.pair(i, 0));
-            let weight = PI / settings.eye_count as f32;
-            match tracer.trace_to_pane(station.eye, frame.world_from_local(local)) {
+            let dir = frame.world_from_local(local);
+            match tracer.trace_to_pane(station.eye, dir) {
                 FirstLanding::Patch(target) | FirstLanding::Outward(target) => {
-                    surroundings.push(Entry { target, weight });
+                    let solid_angle_sr = PI / (settings.eye_count as f32 * local.z.max(0.02));
+                    let entries = [Entry {
+                        target,
+                        weight: 1.0,
+                    }];
+                    field.push(dir, solid_angle_sr, SeenThrough::Surface, entries);
                 }
                 FirstLanding::Pane(_) | FirstLanding::Dark => {}
             }
         }
-        merge(&mut surroundings);
-        let panes = (0..room.scene().panes.len())
-            .filter_map(|p| Self::pane(room, station, p, index))
-            .collect();
-        let fixtures = (0..room.scene().fixtures.len())
-            .filter_map(|f| Self::fixture(room, station, f))
-            .collect();
-        Self {
-            surroundings,
-            panes,
-            fixtures,
-            eye: station.eye,
-            gaze_dir: station.gaze_dir,
+        for pane in 0..room.scene().panes.len() {
+            field.look_through(room, pane, index);
         }
+        field
     }
 
-    fn pane(
-        room: &RoomLight,
-        station: &Station,
-        pane_index: usize,
-        index: usize,
-    ) -> Option<PaneInView> {
+    fn push(
+        &mut self,
+        dir: Vec3,
+        solid_angle_sr: f32,
+        seen: SeenThrough,
+        entries: impl IntoIterator<Item = Entry>,
+    ) {
+        let first = self.entries.len() as u32;
+        self.entries.extend(entries);
+        let count = self.entries.len() as u32 - first;
+        self.samples.push(ViewSample {
+            dir,
+            solid_angle_sr,
+            seen,
+            first,
+            count,
+        });
+    }
+
+    /// Samples the visible part of a pane by points spread over it.
+    fn look_through(&mut self, room: &RoomLight, pane_index: usize, index: usize) {
         const COUNT: u32 = 48;
         let polygon = &room.scene().panes[pane_index].polygon;
         let area = polygon.area_m2();
         let tracer = room.tracer();
         let sequence = Sequence::new(hash(0x9A9E + pane_index as u32, index as u32));
-        let (mut radiance, mut illuminance) = (Vec::new(), Vec::new());
-        let (mut solid_angle_sr, mut dir_sum) = (0.0, Vec3::ZERO);
         for i in 0..COUNT {
             let point = polygon.point(Vec2::new(sequence.value(i, 0), sequence.value(i, 1)));
-            let to_pane = point - station.eye;
+            let to_pane = point - self.eye;
             let r2 = to_pane.length_squared().max(1e-4);
             let dir = to_pane / r2.sqrt();
-            let cos_gaze = dir.dot(station.gaze_dir);
-            if cos_gaze <= 0.0
-                || tracer.trace_to_pane(station.eye, dir) != FirstLanding::Pane(pane_index)
+            if dir.dot(self.gaze_dir) <= 0.0
+                || tracer.trace_to_pane(self.eye, dir) != FirstLanding::Pane(pane_index)
             {
                 continue;
             }
-            let weight = area * dir.dot(polygon.normal()).abs() / (r2 * COUNT as f32);
-            solid_angle_sr += weight;
-            dir_sum += dir * weight;
-            tracer.trace(station.eye, dir, |target, transmittance| {
-                radiance.push(Entry {
-                    target,
-                    weight: weight * transmittance,
-                });
-                illuminance.push(Entry {
-                    target,
-                    weight: weight * transmittance * cos_gaze,
-                });
+            let solid_angle_sr = area * dir.dot(polygon.normal()).abs() / (r2 * COUNT as f32);
+            let mut entries = Vec::with_capacity(2);
+            tracer.trace(self.eye, dir, |target, weight| {
+                entries.push(Entry { target, weight })
             });
+            self.push(
+                dir,
+                solid_angle_sr.min(TAU),
+                SeenThrough::Pane(pane_index),
+                entries,
+            );
         }
-        if solid_angle_sr <= 1e-7 {
-            return None;
-        }
-        merge(&mut radiance);
-        merge(&mut illuminance);
-        Some(PaneInView {
-            pane_index,
-            solid_angle_sr: solid_angle_sr.min(TAU),
-            dir: dir_sum.normalize_or(station.gaze_dir),
-            radiance,
-            illuminance,
-        })
+    }
+
+    /// The parts of the view: surfaces by rays about the gaze, panes by points on them.
+    pub fn samples(&self) -> &[ViewSample] {
+        &self.samples
+    }
+
+    /// Luminance of a part [cd/m2].
+    #[inline]
+    pub fn luminance_cd_m2(&self, sample: &ViewSample, state: &LightState) -> f32 {
+        let range = sample.first as usize..(sample.first + sample.count) as usize;
+        dot(&self.entries[range], &state.luminance_cd_m2)
     }
 
     fn fixture(room: &RoomLight, station: &Station, fixture_index: usize) -> Option<FixtureInView> {
@@ -182,23 +185,20 @@ impl EyeField {
         Some(FixtureInView {
             fixture_index,
             dir,
+            distance_m,
             solid_angle_sr: area_m2 / (distance_m * distance_m),
             luminance_cd_m2: luminance_cd_m2 * transmittance,
         })
     }
 
-    /// Illuminance at the eye by the room's surfaces on a plane facing the gaze [lx].
-    pub fn surroundings_lx(&self, state: &LightState) -> f32 {
-        dot(&self.surroundings, &state.luminance_cd_m2)
-    }
-
-    /// Sun in direct view: share that reaches the eye through panes, when it is in front of the eye.
-    pub fn sun_transmission(&self, room: &RoomLight, state: &LightState) -> Option<(Vec3, f32)> {
+    /// Sun in direct view: its direction, the share that reaches the eye, and the pane (index) that it
+    /// comes through; `None` behind the eye or in shadow.
+    pub fn sun(&self, room: &RoomLight, state: &LightState) -> Option<(Vec3, f32, Option<usize>)> {
         let sun_dir = state.strengths.sun_dir?;
         if sun_dir.dot(self.gaze_dir) <= 0.0 {
             return None;
         }
-        let share = room.sun_transmission(self.eye, sun_dir, &state.strengths.pane_open);
-        (share > 0.0).then_some((sun_dir, share))
+        let (share, pane) = room.sun_path(self.eye, sun_dir)?;
+        (share > 0.0).then_some((sun_dir, share, pane))
     }
 }

@@ -165,17 +165,22 @@ impl TileField {
             .map(|s| s.eye.distance(tile.frame.origin))
             .fold(f32::MAX, f32::min)
             .max(0.3);
+        let beams_rad: &[f32] = room.fixture_beams_rad();
         for (f, fixture) in room.scene().fixtures.iter().enumerate() {
-            // As many points as the spread of directions is wider than the lobe, squared.
+            // As many points as the spread of directions is wider than the lobe, and as the tile is
+            // wider than a quarter of the beam, squared.
             let distance_m = fixture.position.distance(tile.frame.origin).max(0.1);
-            let spread_rad = (2.0 * reach_m + fixture.aperture.largest_dimension_m()) / distance_m
+            let tile_rad = 2.0 * reach_m / distance_m;
+            let spread_rad = tile_rad
+                + fixture.aperture.largest_dimension_m() / distance_m
                 + 2.0 * reach_m / nearest_eye_m;
-            let ratio = if brdf.has_lobe() {
+            let lobe = if brdf.has_lobe() {
                 spread_rad / brdf.lobe_width_rad().max(0.01)
             } else {
-                spread_rad
+                0.0
             };
-            let per_batch = ((2.0 * ratio * ratio).ceil() as u32).clamp(1, 16);
+            let beam = 4.0 * tile_rad / beams_rad[f].max(0.02);
+            let per_batch = ((2.0 * lobe * lobe).max(beam * beam).ceil() as u32).clamp(4, 16);
             for batch in 0..BATCHES {
                 let seed = hash(hash(index as u32, f as u32), batch as u32 + 91);
                 for j in 0..per_batch {
