@@ -119,6 +119,71 @@ impl Glazing {
         })
     }
 
+    /// Glass by its transmittance at angles of incidence [deg], rising from 0; linear between, falling to
+    /// nothing at 90 deg after the last. Reflectance is what clear glass of two panes has, within what is left.
+    ///
+    /// # Errors
+    /// Fewer than two angles, angles that do not rise from 0 to at most 90, or a value outside 0..=1.
+    pub fn by_angle(values: &[(f32, f32)]) -> Result<Self, MaterialError> {
+        let mut previous = -1.0;
+        for (angle_deg, transmittance) in values {
+            in_range("angle of incidence", *angle_deg, (0.0, 90.0))?;
+            in_range("transmittance", *transmittance, (0.0, 1.0))?;
+            in_range("step to the next angle", angle_deg - previous, (1e-3, 90.0))?;
+            previous = if previous < 0.0 {
+                0.0_f32.max(*angle_deg)
+            } else {
+                *angle_deg
+            };
+        }
+        in_range("number of angles", values.len() as f32, (2.0, 181.0))?;
+        let (first_deg, first) = values[0];
+        in_range("first angle", first_deg, (0.0, 0.0))?;
+        let at = |deg: f32| {
+            let next = values
+                .iter()
+                .position(|(a, _)| *a >= deg)
+                .unwrap_or(values.len());
+            let (low, high) = match (next.checked_sub(1).map(|i| values[i]), values.get(next)) {
+                (Some(low), Some(high)) => (low, *high),
+                (None, Some(high)) => (*high, *high),
+                (Some(low), None) => (low, (90.0, 0.0)),
+                (None, None) => ((0.0, first), (90.0, 0.0)),
+            };
+            let width = high.0 - low.0;
+            if width <= 0.0 {
+                high.1
+            } else {
+                low.1 + (high.1 - low.1) * ((deg - low.0) / width).clamp(0.0, 1.0)
+            }
+        };
+        let angle_deg = |k: usize| k as f32 * 90.0 / INTERVALS as f32;
+        let transmittance: Arc<[f32]> = (0..=INTERVALS)
+            .map(|k| {
+                if k == INTERVALS {
+                    0.0
+                } else {
+                    at(angle_deg(k))
+                }
+            })
+            .collect();
+        let clear = Self::new(0.78, 2)?;
+        let reflectance = clear
+            .reflectance
+            .iter()
+            .zip(transmittance.iter())
+            .map(|(r, t)| r.min(1.0 - t))
+            .collect();
+        let diffuse = hemisphere_mean(|c| f64::from(at(c.acos().to_degrees() as f32)));
+        Ok(Self {
+            normal_transmittance: first,
+            pane_count: 0,
+            transmittance,
+            reflectance,
+            diffuse_transmittance: diffuse as f32,
+        })
+    }
+
     /// A hole without glass: lets everything through at any angle.
     #[must_use]
     pub fn open() -> Self {

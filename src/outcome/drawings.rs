@@ -166,7 +166,7 @@ fn legend(day: &DayStudy, walk: usize, letters: &[(Cause, char)]) -> Vec<LegendE
                     FlagKind::Dead => MarkKind::Dead,
                     FlagKind::Glaring => MarkKind::Glaring,
                 },
-                sentence,
+                sentence: sentence.replace("cd/m2", "cd/m²"),
                 cell_count: of_cause.iter().map(|s| s.cell_count).sum(),
             }
         })
@@ -317,7 +317,10 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
             })
             .collect(),
         bearing_rad: room.site.bearing_rad as f32,
-        sun: study.map_or_else(Vec::new, suns),
+        // No daylight, no sun.
+        sun: study
+            .filter(|_| !room.scene.panes.is_empty())
+            .map_or_else(Vec::new, suns),
         footnote: if file.note.is_empty() {
             String::new()
         } else {

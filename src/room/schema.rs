@@ -127,6 +127,10 @@ pub struct GlazingFile {
     /// Panes of glass, 1 to 3: sets how transmittance falls with angle.
     #[serde(default = "two")]
     pub pane_count: u8,
+    /// Transmittance at angles of incidence, (degrees, value) rising from 0, where the maker gives it; in place
+    /// of `transmittance` and `pane_count`.
+    #[serde(default)]
+    pub by_angle: Vec<(f32, f32)>,
     /// Share of the transmitted light that is scattered (etched or fritted glass), 0..=1.
     #[serde(default)]
     pub diffusing: f32,

@@ -413,15 +413,12 @@ impl<'a> Shell<'a> {
     }
 
     fn optics(&self, filling: &WindowFilling) -> PaneOptics {
-        let (transmittance, pane_count, diffusing) = self
-            .room
-            .glazings
-            .get(&filling.glazing)
-            .map_or((0.0, 1, 0.0), |g| {
-                (g.transmittance, g.pane_count, g.diffusing)
-            });
-        // Validation has checked the parameters; an impossible glazing would be a hole.
-        let glazing = Glazing::new(transmittance, pane_count).unwrap_or_else(|_| Glazing::open());
+        // Validation has checked names and parameters; an impossible glazing would be a hole.
+        let file = self.room.glazings.get(&filling.glazing);
+        let glazing = file
+            .and_then(|g| super::validate::glazing(g).ok())
+            .unwrap_or_else(Glazing::open);
+        let diffusing = file.map_or(0.0, |g| g.diffusing);
         let net = (1.0 - filling.frame_share) * filling.dirt;
         let none = Blind {
             drawn: 0.0,

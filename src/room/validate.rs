@@ -8,11 +8,15 @@ use super::{
     RoomError, RoomFile,
     parse::{ProblemList, nearest},
     schema::{
-        Aim, Ceiling, Filling, FixtureLight, Look, Opening, PlanPoint, Support, WindowFilling,
+        Aim, Ceiling, Filling, FixtureLight, GlazingFile, Look, Opening, PlanPoint, Support,
+        WindowFilling,
     },
     shell,
 };
-use crate::geometry::{polygon_area_m2, polygon_contains};
+use crate::{
+    geometry::{polygon_area_m2, polygon_contains},
+    material::{Glazing, MaterialError},
+};
 
 /// Largest number of stations that a walk may have.
 const MOST_STATIONS: f32 = 2000.0;
@@ -46,6 +50,15 @@ pub fn validate(room: &RoomFile, text: &str, name: &str) -> Result<(), RoomError
 
 fn outline(points: &[PlanPoint]) -> Vec<Vec2> {
     points.iter().map(|p| Vec2::new(p.0, p.1)).collect()
+}
+
+/// The glazing of its description.
+pub(super) fn glazing(file: &GlazingFile) -> Result<Glazing, MaterialError> {
+    if file.by_angle.is_empty() {
+        Glazing::new(file.transmittance, file.pane_count)
+    } else {
+        Glazing::by_angle(&file.by_angle)
+    }
 }
 
 /// Whether two edges of a closed outline cross.
@@ -219,6 +232,13 @@ impl Check<'_> {
                 1.0,
                 3.0,
             );
+            if !glazing.by_angle.is_empty()
+                && let Err(error) = self::glazing(glazing)
+            {
+                let help = "pairs of degrees and transmittance, rising from 0 degrees".to_owned();
+                self.list
+                    .at(&format!("{path}.by_angle"), error.to_string(), Some(help));
+            }
             self.share(&format!("{path}.diffusing"), glazing.diffusing);
         }
         for (name, material) in &room.materials {

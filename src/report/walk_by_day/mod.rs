@@ -236,8 +236,9 @@ pub fn walk_by_day_svg(chart: &WalkByDay) -> String {
     cells::draw(&mut svg, chart, &grid, &scale);
     regions::draw(&mut svg, chart, &grid);
     cells::draw_over(&mut svg, chart, &grid, &scale);
-    regions::draw_letters(&mut svg, chart, &grid);
     axes::draw(&mut svg, chart, &grid, &marks);
+    // Over the lines of sunrise and sunset.
+    regions::draw_letters(&mut svg, chart, &grid);
     axes::draw_colour_bar(&mut svg, chart, &grid, &scale);
     let below = legend::draw(&mut svg, chart, &grid);
     let height = page::footer(&mut svg, below + 20.0, &notes(chart));
