@@ -20,8 +20,16 @@ use crate::{
 pub struct GatherPoint<'a> {
     /// +Z is the receiving normal.
     pub frame: &'a Frame,
-    /// Points [m, world] a little in front of the surface; samples take turns.
+    /// Points [m, world] a little in front of the surface; samples are shared out among them.
     pub points: &'a [Vec3],
+}
+
+impl GatherPoint<'_> {
+    /// Where sample `index` of `count` starts: each point has a block of consecutive samples, which
+    /// cover the directions evenly by themselves.
+    fn point(&self, index: u32, count: u32) -> Vec3 {
+        self.points[index as usize * self.points.len() / count.max(1) as usize]
+    }
 }
 
 /// How much and with which randomisation to gather.
@@ -148,12 +156,12 @@ impl Tracer<'_> {
             }
         };
         for i in 0..request.hemisphere_count {
-            let origin = at.points[i as usize % at.points.len()];
+            let origin = at.point(i, request.hemisphere_count);
             let local = sample_cosine_hemisphere(sequence.pair(i, 0));
             add(origin, local, at.frame.world_from_local(local));
         }
         for i in 0..pane_count {
-            let origin = at.points[i as usize % at.points.len()];
+            let origin = at.point(i, pane_count);
             let u = Vec3::new(
                 sequence.value(i, 2),
                 sequence.value(i, 3),

@@ -21,6 +21,11 @@ use crate::{
     sky::SkyGrid,
 };
 
+/// Bounces after which the solve ends in any case.
+const MOST_BOUNCES: usize = 2000;
+/// Relative change of all illuminances by one bounce at which the solve is at rest.
+const SETTLED: f64 = 1e-6;
+
 /// How finely the room is computed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RoomLightSettings {
@@ -334,7 +339,8 @@ impl RoomLight {
             })
             .collect();
         let mut arriving = direct.clone();
-        for _ in 0..80 {
+        // Reflectances stay below 1, so this ends; the count bounds a room of white walls without openings.
+        for _ in 0..MOST_BOUNCES {
             for i in 0..patch_count {
                 let patch = &list[i];
                 let through = patch
@@ -357,7 +363,7 @@ impl RoomLight {
                 total += f64::from(a.abs());
             }
             arriving = next;
-            if change <= 1e-5 * total {
+            if change <= SETTLED * total {
                 break;
             }
         }

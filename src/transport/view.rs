@@ -376,7 +376,15 @@ fn trace_surround(
             let fixtures = (0..room.scene().fixtures.len())
                 .map(|f| {
                     (0..4)
-                        .map(|k| room.fixture_at(f, *point, piece.normal, k, f as u32))
+                        .map(|k| {
+                            room.fixture_at(
+                                f,
+                                *point,
+                                piece.normal,
+                                k,
+                                hash(settings.seed, f as u32),
+                            )
+                        })
                         .sum::<f32>()
                         / 4.0
                 })

@@ -6,7 +6,7 @@ use super::{
     BATCHES, ViewSettings,
     field::{LobePart, TileField},
     point_index,
-    sun::{PICKS, sun_luminance},
+    sun::sun_luminance,
 };
 use crate::{
     sampling::{Sequence, hash},
@@ -146,7 +146,8 @@ impl Place<'_> {
     fn visible(&self) -> (f32, f32) {
         let tracer = self.room.tracer();
         let (mut seen, mut left) = (0.0, 0.0);
-        for k in PICKS {
+        for sample in 0..2 * BATCHES {
+            let k = point_index(sample % BATCHES, (sample / BATCHES) as u32);
             let to_eye = self.station.eye - self.tile().points[k];
             let distance = to_eye.length();
             let dir = to_eye / distance.max(1e-6);
@@ -158,7 +159,7 @@ impl Place<'_> {
             }
         }
         if seen > 0.0 {
-            (seen / PICKS.len() as f32, left / seen)
+            (seen / (2 * BATCHES) as f32, left / seen)
         } else {
             (0.0, 0.0)
         }

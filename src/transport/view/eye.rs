@@ -96,7 +96,7 @@ impl EyeField {
             }
         }
         for pane in 0..room.scene().panes.len() {
-            field.look_through(room, pane, index);
+            field.look_through(room, pane, hash(settings.seed, index as u32));
         }
         field
     }
@@ -121,12 +121,12 @@ impl EyeField {
     }
 
     /// Samples the visible part of a pane by points spread over it.
-    fn look_through(&mut self, room: &RoomLight, pane_index: usize, index: usize) {
+    fn look_through(&mut self, room: &RoomLight, pane_index: usize, seed: u32) {
         const COUNT: u32 = 48;
         let polygon = &room.scene().panes[pane_index].polygon;
         let area = polygon.area_m2();
         let tracer = room.tracer();
-        let sequence = Sequence::new(hash(0x9A9E + pane_index as u32, index as u32));
+        let sequence = Sequence::new(hash(seed, 0x9A9E + pane_index as u32));
         for i in 0..COUNT {
             let point = polygon.point(Vec2::new(sequence.value(i, 0), sequence.value(i, 1)));
             let to_pane = point - self.eye;

@@ -88,7 +88,7 @@ impl TileField {
         if brdf.has_lobe() && !field.choice.is_empty() {
             field.sample_panes(room, piece, index, settings);
         }
-        field.sample_fixtures(room, piece, index, stations);
+        field.sample_fixtures(room, piece, index, stations, seed);
         field
     }
 
@@ -152,6 +152,7 @@ impl TileField {
         piece: &HungPiece,
         index: usize,
         stations: &[Station],
+        seed: u32,
     ) {
         let tile = &piece.tiles[index];
         let brdf = piece.brdf(tile);
@@ -180,9 +181,9 @@ impl TileField {
                 0.0
             };
             let beam = 4.0 * tile_rad / beams_rad[f].max(0.02);
-            let per_batch = ((2.0 * lobe * lobe).max(beam * beam).ceil() as u32).clamp(4, 16);
+            let per_batch = ((2.0 * lobe * lobe).max(beam * beam).ceil() as u32).clamp(8, 16);
             for batch in 0..BATCHES {
-                let seed = hash(hash(index as u32, f as u32), batch as u32 + 91);
+                let seed = hash(hash(seed, f as u32), batch as u32 + 91);
                 for j in 0..per_batch {
                     let point = point_index(batch, j);
                     let Some((dir, lx)) = room.fixture_beam(f, tile.points[point], j, seed) else {

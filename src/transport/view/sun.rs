@@ -10,9 +10,6 @@ use crate::{
     transport::{LightState, RoomLight},
 };
 
-/// Points of a tile from which the eye is looked for; see [`crate::scene::POINTS_PER_TILE`].
-pub(super) const PICKS: [usize; 4] = [3, 12, 17, 26];
-
 /// Lobes narrower than this change over a tile: all its points are taken [rad].
 const NARROW_RAD: f32 = 0.12;
 
@@ -83,14 +80,10 @@ pub(super) fn tile_suns(room: &RoomLight, piece: &HungPiece, state: &LightState)
             if tile.frame.z_dir.dot(sun_dir) <= 0.0 {
                 return 0.0;
             }
-            // Two points of each batch: eight over the tile.
-            let seen: f32 = (0..2 * BATCHES)
-                .map(|k| {
-                    let point = tile.points[point_index(k % BATCHES, (k / BATCHES) as u32)];
-                    room.sun_transmission(point, sun_dir)
-                })
+            let seen: f32 = (0..POINTS_PER_TILE)
+                .map(|k| room.sun_transmission(tile.points[k], sun_dir))
                 .sum();
-            state.strengths.sun_normal_illuminance_lx * seen / (2 * BATCHES) as f32
+            state.strengths.sun_normal_illuminance_lx * seen / POINTS_PER_TILE as f32
         })
         .collect()
 }
