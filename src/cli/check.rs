@@ -166,7 +166,7 @@ fn photometric(path: &Path, bytes: &[u8]) -> miette::Result<Value> {
         "horizontal_angles": p.horizontal.count,
         "horizontal_deg": [p.horizontal.first_deg, p.horizontal.last_deg],
         "stored_planes": p.stored_plane_count,
-        "peak_cd": round(p.peak.intensity_cd as f32),
+        "peak_cd": round(p.peak.intensity_cd),
         "peak_vertical_deg": p.peak.vertical_deg,
         "peak_horizontal_deg": p.peak.horizontal_deg,
         "flux_lm": if p.is_radiometric { Value::Null } else { json!((p.flux_lm * 10.0).round() / 10.0) },
@@ -231,7 +231,7 @@ fn drawn(path: &Path, bytes: &[u8]) -> miette::Result<Value> {
     let area: f64 = found.outlines.iter().map(|o| o.area_m2()).sum();
     Ok(json!({
         "drawing": name_of(path),
-        "size_m": [four_decimals(found.width_m as f32), four_decimals(found.height_m as f32)],
+        "size_m": [four_decimals(found.width_m), four_decimals(found.height_m)],
         "outlines": found.outlines.len(),
         "area_m2": (area * 1e4).round() / 1e4,
         "warnings": found.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
