@@ -76,23 +76,32 @@ pub(super) fn room_file(path: &Path) -> miette::Result<RoomFile> {
 pub(super) fn room(path: &Path) -> miette::Result<BuiltRoom> {
     let file = room_file(path)?;
     build(file, &mut Beside::new(path)).map_err(|error| {
-        let help = error.help();
-        let mut chain = error.to_string();
-        let mut cause = std::error::Error::source(&error);
-        while let Some(c) = cause {
-            chain = format!("{chain}: {c}");
-            cause = c.source();
+        let found = error.listing();
+        let message = |(message, _): &(String, String)| message.clone();
+        if let [one] = found.as_slice() {
+            return miette!(help = one.1.clone(), "{}: {}", path.display(), one.0);
         }
-        miette!(help = help, "{}: {chain}", path.display())
+        let all: Vec<String> = found.iter().map(message).collect();
+        let help: Vec<&str> = found.iter().map(|(_, help)| help.as_str()).collect();
+        miette!(
+            help = help.join("\n"),
+            "{}: {} problems\n{}",
+            path.display(),
+            found.len(),
+            all.join("\n")
+        )
     })
 }
 
-/// Writes a line or a text to stdout.
+/// Writes a line or a text to stdout. That nobody reads it any more is no error.
 pub(super) fn print(text: &str) -> miette::Result<()> {
     let mut out = std::io::stdout().lock();
-    out.write_all(text.as_bytes())
-        .and_then(|()| out.flush())
-        .into_diagnostic()
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(error).into_diagnostic()
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Writes a file whole or not at all, making its folder.

@@ -38,6 +38,10 @@ pub enum Command {
 /// # Errors
 /// Whatever went wrong, ready to print.
 pub fn run(cli: &Cli) -> miette::Result<()> {
+    // Wrapping would break dates and file names at their hyphens. A hook that somebody set before stays.
+    let _ = miette::set_hook(Box::new(|_| {
+        Box::new(miette::MietteHandlerOpts::new().wrap_lines(false).build())
+    }));
     match &cli.command {
         Command::Check(args) => check::run(args),
         Command::Meter(args) => meter::run(args),

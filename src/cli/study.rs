@@ -52,6 +52,12 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
     let room = files::room(&args.room)?;
     let request = StudyRequest::for_room(&room, &args.day, args.from.as_deref(), args.to.as_deref(), args.step, &args.sky)
         .map_err(|e| miette!(help = "days as 2026-06-21, clock times as 09:30; skies: clear, overcast, intermediate, hazy", "{e}"))?;
+    if request.from_min >= 24 * 60 {
+        return Err(miette!(
+            help = "the first clock time of a day is 23:59 at the latest",
+            "no hours are left of a day from 24:00"
+        ));
+    }
     if let Some(out) = &args.out {
         // Found out before the work, not after it.
         std::fs::create_dir_all(out)
@@ -93,14 +99,15 @@ fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miett
     work.push(Box::new(|| {
         draw(out, "plan", plan_svg(&outcome::plan(room, Some(result))))
     }));
+    let walks = walk_slugs(result);
     for day in &result.days {
         let slug = outcome::day_slug(day);
         files::write(
             &out.join(format!("flags-{slug}.csv")),
             &outcome::flags_csv(result, day),
         )?;
-        for (w, walk) in result.walks.iter().enumerate() {
-            let name = format!("{}-{slug}", outcome::slug(&walk.name));
+        for (w, walk) in walks.iter().enumerate() {
+            let name = format!("{walk}-{slug}");
             let stations = outcome::stations_csv(result, day, w);
             files::write(&out.join(format!("stations-{name}.csv")), &stations)?;
             if tiles {
@@ -131,6 +138,20 @@ fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miett
         &out.join("summary.txt"),
         outcome::summary(room, result).as_bytes(),
     )
+}
+
+/// The walks' names as parts of file names; of names that come out alike, the later ones are numbered.
+fn walk_slugs(result: &Study) -> Vec<String> {
+    let mut slugs: Vec<String> = Vec::new();
+    for walk in &result.walks {
+        let plain = outcome::slug(&walk.name);
+        let numbered = (2..).map(|n| format!("{plain}-{n}"));
+        let free = std::iter::once(plain.clone())
+            .chain(numbered)
+            .find(|name| !slugs.contains(name));
+        slugs.push(free.unwrap_or(plain));
+    }
+    slugs
 }
 
 /// Writes a drawing as SVG and as PNG.

@@ -112,6 +112,26 @@ pub enum LoadError {
 }
 
 impl LoadError {
+    /// Everything that was found, each with its causes and with what would be right.
+    pub fn listing(&self) -> Vec<(String, String)> {
+        if let Self::Piece { source } = self
+            && !source.problems().is_empty()
+        {
+            return source
+                .problems()
+                .iter()
+                .map(|p| (format!("the piece: {p}"), p.help()))
+                .collect();
+        }
+        let mut chain = self.to_string();
+        let mut cause = std::error::Error::source(self);
+        while let Some(c) = cause {
+            chain = format!("{chain}: {c}");
+            cause = c.source();
+        }
+        vec![(chain, self.help())]
+    }
+
     /// What would be right.
     pub fn help(&self) -> String {
         match self {
@@ -376,7 +396,10 @@ pub(crate) fn hang(
             .materials
             .get(name)
             .or_else(|| library.get(name).ok())
-            .ok_or_else(|| unknown_material(name, &library))?;
+            .ok_or_else(|| LoadError::UnknownMaterial {
+                name: name.clone(),
+                near: near_materials(name, &library),
+            })?;
         let spec = if placement.mirrored {
             spec.mirrored()
         } else {
@@ -464,16 +487,13 @@ pub(crate) fn hang(
     ))
 }
 
-fn unknown_material(name: &str, library: &Library) -> LoadError {
+/// The library's materials that are nearest to an unknown name, or all.
+pub(super) fn near_materials(name: &str, library: &Library) -> String {
     let near = library.suggestions(name);
-    let near = if near.is_empty() {
+    if near.is_empty() {
         format!("known: {}", library.names().collect::<Vec<_>>().join(", "))
     } else {
         format!("did you mean {}?", near.join(" or "))
-    };
-    LoadError::UnknownMaterial {
-        name: name.into(),
-        near,
     }
 }
 

@@ -10,6 +10,8 @@ use std::{collections::BTreeMap, ops::Range};
 #[derive(Clone, Debug, Default)]
 pub struct Located {
     places: BTreeMap<String, Range<usize>>,
+    repeated: Vec<(String, Range<usize>)>,
+    torn: bool,
 }
 
 impl Located {
@@ -28,6 +30,24 @@ impl Located {
     /// Whether exactly this path is known.
     pub fn has(&self, path: &str) -> bool {
         self.places.contains_key(path)
+    }
+
+    /// Whether a bracket is not closed or a sign stands where none can be: what follows may be misplaced.
+    pub fn is_torn(&self) -> bool {
+        self.torn
+    }
+
+    /// Keys of maps that stand there a second time: path of the value, place of the key.
+    pub fn repeated(&self) -> &[(String, Range<usize>)] {
+        &self.repeated
+    }
+
+    /// Names of the fields of the whole text, in alphabetical order.
+    pub fn top_fields(&self) -> impl Iterator<Item = &str> {
+        self.places
+            .keys()
+            .map(String::as_str)
+            .filter(|path| !path.is_empty() && !path.contains(['.', '[', '\0']))
     }
 
     /// Values of the map at `parent`, in the order of their keys.
@@ -168,6 +188,7 @@ impl Scanner<'_> {
         let start = self.at;
         if depth > MOST_DEPTH {
             self.at = self.bytes.len();
+            self.found.torn = true;
             return;
         }
         match self.peek() {
@@ -222,7 +243,10 @@ impl Scanner<'_> {
         loop {
             self.skip_blank();
             match self.peek() {
-                None => return,
+                None => {
+                    self.found.torn = true;
+                    return;
+                }
                 Some(b) if b == close => {
                     self.at += 1;
                     return;
@@ -258,7 +282,10 @@ impl Scanner<'_> {
         loop {
             self.skip_blank();
             match self.peek() {
-                None => return,
+                None => {
+                    self.found.torn = true;
+                    return;
+                }
                 Some(b'}') => {
                     self.at += 1;
                     return;
@@ -267,16 +294,16 @@ impl Scanner<'_> {
             }
             let start = self.at;
             self.value("\u{0}key", depth + 1);
-            let key = self
-                .text
-                .get(start..self.at)
-                .unwrap_or_default()
-                .trim()
-                .to_owned();
+            let written = start..self.at;
+            let key = self.text.get(written.clone()).unwrap_or_default().trim();
+            let child = format!("{path}[{key}]");
             self.skip_blank();
             if self.peek() == Some(b':') {
                 self.at += 1;
-                self.value(&format!("{path}[{key}]"), depth + 1);
+                if self.found.has(&child) {
+                    self.found.repeated.push((child.clone(), written));
+                }
+                self.value(&child, depth + 1);
             }
             if !self.separator(start) {
                 return;
@@ -290,11 +317,13 @@ impl Scanner<'_> {
         if self.peek() == Some(b',') {
             self.at += 1;
         } else if self.at == start {
+            self.found.torn = true;
             self.at += 1;
             while self.at < self.bytes.len() && !self.text.is_char_boundary(self.at) {
                 self.at += 1;
             }
         }
+        self.found.torn |= self.at >= self.bytes.len();
         self.at < self.bytes.len()
     }
 }
@@ -352,6 +381,19 @@ mod tests {
         assert_eq!(text("fixtures[0].aim[2]"), "3");
         assert_eq!(text("fixtures[1].blind.drawn"), "2.0");
         assert_eq!(found.elements("fixtures").len(), 2);
+        assert!(!found.is_torn());
+        assert!(found.top_fields().eq(["finishes", "fixtures", "name"]));
+    }
+
+    #[test]
+    fn key_that_stands_twice_in_a_map_is_noticed() {
+        let text = r#"(finishes: {"oak": (a: 1), "chalk": (a: 1), "oak": (a: 2)})"#;
+        let found = locate(text);
+        let [(path, place)] = found.repeated() else {
+            panic!("{:?}", found.repeated());
+        };
+        assert_eq!(path, "finishes[\"oak\"]");
+        assert_eq!(place.start, text.rfind("\"oak\"").unwrap());
     }
 
     #[test]
@@ -369,6 +411,18 @@ mod tests {
             offset_of(TEXT, 7, 16),
             found.find("fixtures[1].name").unwrap().start
         );
+    }
+
+    #[test]
+    fn bracket_that_is_not_closed_is_noticed() {
+        for text in [
+            "(a: [1, 2, b: 3)",
+            "(a: 1",
+            "(a: 1], b: 2)",
+            "(a: {\"k\": 1, b: 2)",
+        ] {
+            assert!(locate(text).is_torn(), "{text}");
+        }
     }
 
     proptest::proptest! {

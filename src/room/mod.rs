@@ -8,6 +8,7 @@
 
 mod build;
 mod error;
+mod inline_piece;
 mod locate;
 mod parse;
 mod save;

@@ -5,11 +5,11 @@ use std::collections::BTreeSet;
 use glam::Vec2;
 
 use super::{
-    RoomError, RoomFile,
-    parse::{ProblemList, nearest},
+    RoomError, RoomFile, inline_piece,
+    parse::{ProblemList, current, nearest, without_mark},
     schema::{
-        Aim, Ceiling, Filling, FixtureLight, GlazingFile, Look, Opening, PlanPoint, Support,
-        WindowFilling,
+        Aim, ApertureFile, Ceiling, Filling, FixtureLight, GlazingFile, Look, Opening, PlanPoint,
+        Support, WindowFilling,
     },
     shell,
 };
@@ -17,6 +17,12 @@ use crate::{
     geometry::{polygon_area_m2, polygon_contains},
     material::{Glazing, MaterialError},
 };
+
+/// Farthest place from the plan's origin [m].
+const MOST_DISTANCE_M: f32 = 5000.0;
+
+/// Least height of a space [m].
+const LEAST_HEIGHT_M: f32 = 0.5;
 
 /// Largest number of stations that a walk may have.
 const MOST_STATIONS: f32 = 2000.0;
@@ -33,8 +39,9 @@ struct Check<'a> {
 pub fn validate(room: &RoomFile, text: &str, name: &str) -> Result<(), RoomError> {
     let mut check = Check {
         room,
-        list: ProblemList::new(name, text),
+        list: ProblemList::new(name, &current(without_mark(text))),
     };
+    check.repeated();
     check.site();
     check.finishes();
     check.spaces();
@@ -44,8 +51,20 @@ pub fn validate(room: &RoomFile, text: &str, name: &str) -> Result<(), RoomError
     check.fixtures();
     check.walks();
     check.placements();
+    inline_piece::check(room, &mut check.list);
+    check.limits();
     check.study();
     check.list.finish()
+}
+
+/// A number as the file gives it: most fields are single precision, and show their shortest form.
+fn as_written(value: f64) -> String {
+    let single = value as f32;
+    if f64::from(single) == value {
+        single.to_string()
+    } else {
+        value.to_string()
+    }
 }
 
 fn outline(points: &[PlanPoint]) -> Vec<Vec2> {
@@ -95,7 +114,7 @@ impl Check<'_> {
                 .to_owned();
             self.list.at(
                 path,
-                format!("{what} is {value}"),
+                format!("{what} is {}", as_written(value)),
                 Some(format!("it lies between {low} and {high}")),
             );
         }
@@ -103,6 +122,34 @@ impl Check<'_> {
 
     fn share(&mut self, path: &str, value: f32) {
         self.range(path, f64::from(value), 0.0, 1.0);
+    }
+
+    /// Coordinates and heights: numbers within 5 km.
+    fn place(&mut self, path: &str, values: &[f32]) {
+        let near = -MOST_DISTANCE_M..=MOST_DISTANCE_M;
+        if let Some(value) = values.iter().find(|v| !near.contains(*v)) {
+            self.list.at(
+                path,
+                format!("no place in a building is at {value} m"),
+                Some("coordinates and heights are finite numbers within 5 km".into()),
+            );
+        }
+    }
+
+    /// Keys that a map gives twice; the reader would keep the last.
+    fn repeated(&mut self) {
+        for (path, place) in self.list.located().repeated().to_vec() {
+            let (section, name) = path.split_once('[').unwrap_or((&path, ""));
+            let message = format!(
+                "the name {} is used twice in {section}",
+                name.trim_end_matches(']')
+            );
+            self.list.push(
+                place,
+                message,
+                Some("names are unique in their list".into()),
+            );
+        }
     }
 
     fn known<'k>(
@@ -169,12 +216,23 @@ impl Check<'_> {
         if points.len() > 512
             || plan
                 .iter()
-                .any(|p| !p.is_finite() || p.abs().max_element() > 5000.0)
+                .any(|p| !p.is_finite() || p.abs().max_element() > MOST_DISTANCE_M)
         {
             self.list.at(
                 path,
                 "the outline is too large".into(),
                 Some("at most 512 corners, within 5 km".into()),
+            );
+            return false;
+        }
+        let doubled =
+            (0..plan.len()).find(|i| plan[*i].distance(plan[(i + 1) % plan.len()]) < 1e-3);
+        if let Some(i) = doubled {
+            let message = format!("corners {i} and {} are one place", (i + 1) % plan.len());
+            self.list.at(
+                &format!("{path}[{i}]"),
+                message,
+                Some("leave one of them out; the last corner joins the first by itself".into()),
             );
             return false;
         }
@@ -217,6 +275,14 @@ impl Check<'_> {
                 0.0,
                 0.95,
             );
+            let (r, g, b) = finish.hue_rgb;
+            if ![r, g, b].iter().all(|v| (0.0..=1e6).contains(v)) || r + g + b <= 0.0 {
+                self.list.at(
+                    &format!("finishes[{name:?}].hue_rgb"),
+                    "the hue is no colour".into(),
+                    Some("three numbers from 0, not all of them 0".into()),
+                );
+            }
         }
         for (name, glazing) in &room.glazings {
             let path = format!("glazings[{name:?}]");
@@ -273,7 +339,7 @@ impl Check<'_> {
                 if *wall >= space.outline_m.len() {
                     let message = format!("space {:?} has no wall {wall}", space.name);
                     self.list.at(
-                        &format!("{path}.wall_finishes"),
+                        &format!("{path}.wall_finishes[{wall}]"),
                         message,
                         Some(format!(
                             "walls are numbered 0 to {}",
@@ -281,17 +347,27 @@ impl Check<'_> {
                         )),
                     );
                 }
-                self.finish(&format!("{path}.wall_finishes"), name);
+                self.finish(&format!("{path}.wall_finishes[{wall}]"), name);
             }
-            if sound {
+            self.place(&format!("{path}.floor_m"), &[space.floor_m]);
+            match &space.ceiling {
+                Ceiling::Flat { height_m } | Ceiling::Open { height_m } => {
+                    self.place(&format!("{path}.ceiling.height_m"), &[*height_m]);
+                }
+                Ceiling::Sloped { low, high } => {
+                    self.place(&format!("{path}.ceiling.low"), &[low.0, low.1, low.2]);
+                    self.place(&format!("{path}.ceiling.high"), &[high.0, high.1, high.2]);
+                }
+            }
+            if sound && space.floor_m.is_finite() {
                 let lowest = space
                     .outline_m
                     .iter()
                     .map(|p| shell::ceiling_m(&space.ceiling, Vec2::new(p.0, p.1)))
                     .fold(f32::MAX, f32::min);
-                if lowest.is_nan() || lowest - space.floor_m < 0.5 {
+                if lowest - space.floor_m < LEAST_HEIGHT_M {
                     let message = format!(
-                        "the ceiling of {:?} is less than 0.5 m above its floor",
+                        "the ceiling of {:?} is less than {LEAST_HEIGHT_M} m above its floor",
                         space.name
                     );
                     self.list.at(
@@ -349,7 +425,8 @@ impl Check<'_> {
             let path = format!("openings[{i}]");
             match &opening.filling {
                 Filling::Window(filling) | Filling::Inner(filling) => {
-                    self.filling(&format!("{path}.filling"), filling)
+                    // The value inside `Window(...)`.
+                    self.filling(&format!("{path}.filling[0]"), filling);
                 }
                 Filling::Door { finish } => self.finish(&format!("{path}.filling.finish"), finish),
                 Filling::Open => {}
@@ -382,14 +459,14 @@ impl Check<'_> {
                 continue;
             }
             let wall = shell::wall(space, opening.wall);
-            if opening.width_m <= 0.0
-                || opening.height_m <= 0.0
-                || opening.offset_m < 0.0
-                || opening.sill_m < 0.0
-            {
+            let sized = opening.width_m > 0.0 && opening.height_m > 0.0;
+            if !(sized && opening.offset_m >= 0.0 && opening.sill_m >= 0.0) {
                 self.list.at(
                     &path,
-                    format!("opening {:?} has a size or place below zero", opening.name),
+                    format!(
+                        "opening {:?} has no size, or a size or place below zero",
+                        opening.name
+                    ),
                     Some("width and height are positive, offset and sill not negative".into()),
                 );
             } else if opening.offset_m + opening.width_m > wall.length_m + 1e-3 {
@@ -404,7 +481,9 @@ impl Check<'_> {
                     message,
                     Some("make it narrower or move it toward the wall's first corner".into()),
                 );
-            } else if opening.sill_m + opening.height_m > wall.lowest_top_m(opening) + 1e-3 {
+            } else if wall.lowest_top_m(opening) >= LEAST_HEIGHT_M
+                && opening.sill_m + opening.height_m > wall.lowest_top_m(opening) + 1e-3
+            {
                 let message = format!(
                     "opening {:?} reaches {:.2} m above the floor; the wall there is {:.2} m high",
                     opening.name,
@@ -498,6 +577,8 @@ impl Check<'_> {
             let path = format!("solids[{i}]");
             self.finish(&format!("{path}.finish"), &solid.finish);
             self.polygon(&format!("{path}.outline_m"), &solid.outline_m);
+            self.place(&format!("{path}.from_m"), &[solid.from_m]);
+            self.place(&format!("{path}.to_m"), &[solid.to_m]);
             if solid.to_m <= solid.from_m {
                 self.list.at(
                     &format!("{path}.to_m"),
@@ -522,6 +603,21 @@ impl Check<'_> {
                 1667.0,
                 25_000.0,
             );
+            if let Some(watts) = kind.watts {
+                self.range(&format!("{path}.watts"), f64::from(watts), 0.0, 1e6);
+            }
+            let sides = match &kind.aperture {
+                None => Vec::new(),
+                Some(ApertureFile::Disc { diameter_mm }) => vec![("diameter_mm", *diameter_mm)],
+                Some(ApertureFile::Rectangle {
+                    length_mm,
+                    width_mm,
+                }) => vec![("length_mm", *length_mm), ("width_mm", *width_mm)],
+            };
+            for (field, side_mm) in sides {
+                let path = format!("{path}.aperture.{field}");
+                self.range(&path, f64::from(side_mm), 0.1, 20_000.0);
+            }
             if let FixtureLight::Beam {
                 beam_deg,
                 field_deg,
@@ -575,6 +671,15 @@ impl Check<'_> {
                 room.fixture_types.keys().map(String::as_str),
             );
             self.share(&format!("{path}.dimming"), fixture.dimming);
+            let (x, y, h) = fixture.at_m;
+            self.place(&format!("{path}.at_m"), &[x, y, h]);
+            match fixture.aim {
+                Aim::At(x, y, h) => self.place(&format!("{path}.aim"), &[x, y, h]),
+                Aim::Piece { right_m, up_m } => {
+                    self.place(&format!("{path}.aim"), &[right_m, up_m]);
+                }
+                Aim::Down | Aim::Up => {}
+            }
             if let Some((from, to)) = &fixture.lit
                 && (super::walk::clock_min(from).is_none() || super::walk::clock_min(to).is_none())
             {
@@ -621,7 +726,17 @@ impl Check<'_> {
                 .windows(2)
                 .map(|w| Vec2::new(w[1].0 - w[0].0, w[1].1 - w[0].1).length())
                 .sum();
-            if walk.points_m.len() < 2 || length.is_nan() || length <= 0.05 {
+            for (k, (x, y)) in walk.points_m.iter().enumerate() {
+                self.place(&format!("{path}.points_m[{k}]"), &[*x, *y]);
+            }
+            for (k, height_m) in walk.floors_m.iter().enumerate() {
+                self.place(&format!("{path}.floors_m[{k}]"), &[*height_m]);
+            }
+            self.place(&format!("{path}.floor_m"), &[walk.floor_m]);
+            for (k, mark) in walk.marks.iter().enumerate() {
+                self.place(&format!("{path}.marks[{k}].at_m"), &[mark.at_m]);
+            }
+            if walk.points_m.len() < 2 || length <= 0.05 {
                 self.list.at(
                     &format!("{path}.points_m"),
                     format!("walk {:?} goes nowhere", walk.name),
@@ -660,7 +775,7 @@ impl Check<'_> {
                 100.0,
             );
             self.range(&format!("{path}.share"), f64::from(walk.share), 0.0, 1e9);
-            if length / walk.step_m > MOST_STATIONS {
+            if length.is_finite() && walk.step_m >= 0.05 && length / walk.step_m > MOST_STATIONS {
                 self.list.at(
                     &format!("{path}.step_m"),
                     format!(
@@ -681,14 +796,8 @@ impl Check<'_> {
                     );
                 }
             }
-            if let Look::At(x, y, h) = walk.look
-                && !(x.is_finite() && y.is_finite() && h.is_finite())
-            {
-                self.list.at(
-                    &format!("{path}.look"),
-                    "the point to look at is not a number".into(),
-                    None,
-                );
+            if let Look::At(x, y, h) = walk.look {
+                self.place(&format!("{path}.look"), &[x, y, h]);
             }
         }
     }
@@ -708,6 +817,20 @@ impl Check<'_> {
                 -10.0,
                 100.0,
             );
+            let turn_deg = f64::from(placement.turn_deg);
+            self.range(&format!("{path}.turn_deg"), turn_deg, -360.0, 360.0);
+            if let Support::Stand {
+                at_m,
+                facing_deg,
+                lean_deg,
+            } = &placement.on
+            {
+                self.place(&format!("{path}.on.at_m"), &[at_m.0, at_m.1]);
+                let facing_deg = f64::from(*facing_deg);
+                self.range(&format!("{path}.on.facing_deg"), facing_deg, -360.0, 360.0);
+                let lean_deg = f64::from(*lean_deg);
+                self.range(&format!("{path}.on.lean_deg"), lean_deg, -90.0, 90.0);
+            }
             if let Support::Wall {
                 space,
                 wall,
@@ -746,8 +869,39 @@ impl Check<'_> {
         }
     }
 
+    fn limits(&mut self) {
+        let limits = &self.room.limits;
+        for (field, value, high) in [
+            ("glint_cd_m2", limits.glint_cd_m2, 1e10),
+            ("glint_over_adaptation", limits.glint_over_adaptation, 1e10),
+            ("glint_least_cd_m2", limits.glint_least_cd_m2, 1e10),
+            ("dgp", limits.dgp, 1.0),
+            ("ugr", limits.ugr, 100.0),
+            ("aperture_cd_m2", limits.aperture_cd_m2, 1e10),
+            ("aperture_within_deg", limits.aperture_within_deg, 180.0),
+            ("dark_cd_m2", limits.dark_cd_m2, 1e10),
+            ("grazing_deg", limits.grazing_deg, 90.0),
+            (
+                "exposure_lx_h",
+                limits.exposure_lx_h.unwrap_or_default(),
+                1e12,
+            ),
+        ] {
+            self.range(&format!("limits.{field}"), f64::from(value), 0.0, high);
+        }
+    }
+
     fn study(&mut self) {
         let study = &self.room.study;
+        for (field, count) in [("days", study.days.len()), ("skies", study.skies.len())] {
+            if !(1..=400).contains(&count) {
+                self.list.at(
+                    &format!("study.{field}"),
+                    format!("the study has {count} {field}"),
+                    Some("give 1 to 400, or leave the field out".into()),
+                );
+            }
+        }
         for (i, day) in study.days.iter().enumerate() {
             if day.parse::<jiff::civil::Date>().is_err() {
                 self.list.at(
@@ -765,6 +919,22 @@ impl Check<'_> {
                     Some("write clock times as \"09:30\"".into()),
                 );
             }
+        }
+        let hours = (
+            super::walk::clock_min(&study.from),
+            super::walk::clock_min(&study.to),
+        );
+        if let (Some(from), Some(to)) = hours
+            && (from > to || from == 24 * 60)
+        {
+            self.list.at(
+                "study.from",
+                format!(
+                    "the hours from {:?} to {:?} are empty",
+                    study.from, study.to
+                ),
+                Some("the first clock time comes before the last".into()),
+            );
         }
         self.range("study.step_min", f64::from(study.step_min), 1.0, 720.0);
         for (i, sky) in study.skies.iter().enumerate() {

@@ -105,7 +105,9 @@ fn standard_errors_are_honest() {
     println!("{count} cells, rms z {rms:.3}, beyond four errors {beyond}");
     assert_eq!(same, 0, "the seed changes nothing in {same} cells");
     assert!(
-        beyond * 100 <= count,
+        // Four batches a side: Student's t with six degrees has 0.7 % beyond four errors, and cells of a
+        // tile share their smooth part.
+        beyond * 50 <= count,
         "{beyond} of {count} cells beyond four errors"
     );
     assert!(
@@ -207,8 +209,8 @@ fn lamps_on_large_tiles_match_a_plain_sum() {
 
 /// Two ways: a screen whose straight edge shades a known part of a tile, the sun and a far eye on the tile's normal. The share
 /// of sun on the tile, and of the tile that the eye sees, against the share of the area. Tiles of 40 cm as they come out of
-/// a piece, edges level and upright at nine places, from both sides. Tolerance 0.3 for the eye's eight
-/// points; the root mean square within 0.12.
+/// a piece, edges level and upright at nine places, from both sides. Tolerance 0.2, the root mean square within
+/// 0.08: 32 points.
 #[test]
 fn partly_shaded_tile_gets_its_share_of_sun() {
     let spec = lustrewalk::piece::parse_piece(
@@ -282,6 +284,6 @@ fn partly_shaded_tile_gets_its_share_of_sun() {
     }
     let rms = (sum / count as f32).sqrt();
     println!("worst {:.3}: {}; rms {rms:.3}", worst.0, worst.1);
-    assert!(worst.0 <= 0.3, "{}", worst.1);
-    assert!(rms <= 0.12, "root mean square {rms}");
+    assert!(worst.0 <= 0.2, "{}", worst.1);
+    assert!(rms <= 0.08, "root mean square {rms}");
 }

@@ -146,20 +146,17 @@ impl Place<'_> {
     fn visible(&self) -> (f32, f32) {
         let tracer = self.room.tracer();
         let (mut seen, mut left) = (0.0, 0.0);
-        for sample in 0..2 * BATCHES {
-            let k = point_index(sample % BATCHES, (sample / BATCHES) as u32);
-            let to_eye = self.station.eye - self.tile().points[k];
+        for point in self.tile().points {
+            let to_eye = self.station.eye - point;
             let distance = to_eye.length();
             let dir = to_eye / distance.max(1e-6);
-            if let Some((transmittance, _)) =
-                tracer.transmission(self.tile().points[k], dir, distance)
-            {
+            if let Some((transmittance, _)) = tracer.transmission(point, dir, distance) {
                 seen += 1.0;
                 left += transmittance;
             }
         }
         if seen > 0.0 {
-            (seen / (2 * BATCHES) as f32, left / seen)
+            (seen / POINTS_PER_TILE as f32, left / seen)
         } else {
             (0.0, 0.0)
         }
