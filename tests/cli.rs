@@ -517,15 +517,22 @@ fn study_writes_plan_charts_and_tables() {
     .flat_map(|name| [format!("{name}.png"), format!("{name}.svg")])
     .collect();
     expected.extend([
-        format!("stations-{walk}.csv"),
-        format!("tiles-{walk}.csv"),
-        "flags-2026-06-21-clear.csv".into(),
         "cautions.txt".into(),
         "study.json".into(),
         "summary.txt".into(),
     ]);
     expected.sort();
-    assert_eq!(names(&out), expected);
+    let tables = [
+        "flags-2026-06-21-clear.csv".to_owned(),
+        format!("stations-{walk}.csv"),
+        format!("tiles-{walk}.csv"),
+    ];
+    assert_eq!(names(&out.join("tables")), tables);
+    let mut all = expected.clone();
+    all.push("tables".into());
+    all.sort();
+    assert_eq!(names(&out), all);
+    expected.extend(tables.map(|name| format!("tables/{name}")));
     for name in &expected {
         let bytes = fs::read(out.join(name)).unwrap();
         if name.ends_with(".png") {
@@ -552,7 +559,7 @@ fn study_writes_plan_charts_and_tables() {
     }
     let lines = |name: &str| fs::read_to_string(out.join(name)).unwrap().lines().count();
     assert_eq!(
-        lines(&format!("stations-{walk}.csv")),
+        lines(&format!("tables/stations-{walk}.csv")),
         1 + 3 * STATION_COUNT
     );
     let json: Value = serde_json::from_slice(&fs::read(out.join("study.json")).unwrap()).unwrap();
@@ -567,14 +574,18 @@ fn study_writes_plan_charts_and_tables() {
         other.to_str().unwrap(),
         "--without-tiles",
     ]);
-    assert!(names(&other).iter().all(|n| !n.starts_with("tiles-")));
+    assert!(
+        names(&other.join("tables"))
+            .iter()
+            .all(|n| !n.starts_with("tiles-"))
+    );
     good(&[
         "study",
         room.to_str().unwrap(),
         "--out",
         out.to_str().unwrap(),
     ]);
-    assert_eq!(names(&out), expected);
+    assert_eq!(names(&out), all);
 }
 
 /// Names of walks that look alike as file names keep their own files.
@@ -595,10 +606,15 @@ fn walks_with_names_alike_keep_their_own_tables() {
         "--out",
         out.to_str().unwrap(),
     ]);
-    let mut lines: Vec<usize> = names(&out)
+    let mut lines: Vec<usize> = names(&out.join("tables"))
         .iter()
         .filter(|n| n.starts_with("stations-"))
-        .map(|n| fs::read_to_string(out.join(n)).unwrap().lines().count())
+        .map(|n| {
+            fs::read_to_string(out.join("tables").join(n))
+                .unwrap()
+                .lines()
+                .count()
+        })
         .collect();
     lines.sort_unstable();
     assert_eq!(lines, [1 + 3 * 3, 1 + 3 * STATION_COUNT]);

@@ -99,6 +99,8 @@ fn room(room: &BuiltRoom) -> Value {
             file.site.latitude_deg, file.site.longitude_deg, file.site.zone, file.site.bearing_deg
         ),
         "spaces": file.spaces.iter().map(|s| s.name.clone()).collect::<Vec<_>>(),
+        "walls": file.spaces.iter().flat_map(|s| (0..s.outline_m.len()).map(move |w| (s, w)))
+            .map(|(space, w)| wall_words(room, space, w)).collect::<Vec<_>>(),
         "surfaces": room.scene.surfaces.len(),
         "windows_and_rooflights": room.scene.panes.iter()
             .map(|p| format!("{}, {:.2} m2", p.label, p.polygon.area_m2())).collect::<Vec<_>>(),
@@ -110,6 +112,19 @@ fn room(room: &BuiltRoom) -> Value {
             .map(|w| format!("{}: {} stations, eye at {} m", w.walk.name, w.stations.len(), w.walk.eye_m)).collect::<Vec<_>>(),
         "notes": room.notes,
     })
+}
+
+/// "hall 0: 18.00 m, seen by who looks south".
+fn wall_words(room: &BuiltRoom, space: &crate::room::Space, index: usize) -> String {
+    let wall = crate::room::wall(space, index);
+    let outward = -wall.inward;
+    let bearing = f64::from(outward.x.atan2(outward.y)) + room.site.bearing_rad;
+    format!(
+        "{} {index}: {:.2} m, on the {} side",
+        space.name,
+        wall.length_m,
+        crate::study::compass(bearing)
+    )
 }
 
 fn tiling(tiling: &Tiling) -> Value {
@@ -251,7 +266,14 @@ fn list(value: &Value, depth: usize, text: &mut String) {
             Value::Array(items) if items.is_empty() => {}
             Value::Array(items) if items.iter().all(Value::is_number) => {
                 let numbers: Vec<String> = items.iter().map(ToString::to_string).collect();
-                text.push_str(&format!("{indent}{key}  {}\n", numbers.join(" to ")));
+                text.push_str(&format!(
+                    "{indent}{key}  {}\n",
+                    numbers.join(if key.starts_with("size") {
+                        " x "
+                    } else {
+                        " to "
+                    })
+                ));
             }
             Value::Array(items) => {
                 text.push_str(&format!("{indent}{key}\n"));

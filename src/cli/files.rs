@@ -95,8 +95,15 @@ pub(super) fn room(path: &Path) -> miette::Result<BuiltRoom> {
 
 /// Writes a line or a text to stdout. That nobody reads it any more is no error.
 pub(super) fn print(text: &str) -> miette::Result<()> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    print_with(|out| out.write_all(text.as_bytes()))
+}
+
+/// Writes to stdout; a reader that stopped reading is no error.
+pub(super) fn print_with(
+    write: impl FnOnce(&mut dyn Write) -> std::io::Result<()>,
+) -> miette::Result<()> {
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
             Err(error).into_diagnostic()
         }

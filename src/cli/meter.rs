@@ -9,11 +9,10 @@ use serde::Serialize;
 
 use super::{bar::Bar, files};
 use crate::{
-    measure::tolerance,
     room::BuiltRoom,
     scene::Station,
-    sky::SkyState,
-    study::{SKY_NAMES, sky_model},
+    sky::{SKY_NAMES, SkyState},
+    study::sky_model,
     sun::{Atmosphere, sun_position},
     transport::{LightState, Lustre, RoomLight, RoomLightSettings, Strengths, ViewSettings},
 };
@@ -47,7 +46,7 @@ pub struct MeterArgs {
     #[arg(long, requires = "eye")]
     tile: Option<u32>,
     /// Rays per point.
-    #[arg(long, default_value_t = 8192)]
+    #[arg(long, default_value_t = 8192, value_parser = clap::value_parser!(u32).range(64..=1_048_576))]
     rays: u32,
     /// Print JSON.
     #[arg(long)]
@@ -118,7 +117,7 @@ pub(super) fn run(args: &MeterArgs) -> miette::Result<()> {
         wanted.extend(table(path)?);
     }
     for p in &wanted {
-        if Vec3::new(p[3], p[4], p[5]).length() < 1e-6 {
+        if Vec3::new(p[3], p[4], p[5]).try_normalize().is_none() {
             return Err(miette!(
                 help = "a meter on a table faces 0,0,1",
                 "the facing of point {:?} is zero",
@@ -193,7 +192,7 @@ pub(super) fn run(args: &MeterArgs) -> miette::Result<()> {
         let text = serde_json::to_string_pretty(&out).into_diagnostic()?;
         return files::print(&(text + "\n"));
     }
-    files::print(&people(&out))
+    files::print(&people(&out, &crate::outcome::tolerance(&room)))
 }
 
 fn table(path: &std::path::Path) -> miette::Result<Vec<[f32; 6]>> {
@@ -297,7 +296,7 @@ fn measure_tile(
     })
 }
 
-fn people(out: &MeterOut) -> String {
+fn people(out: &MeterOut, tolerance: &str) -> String {
     use std::fmt::Write as _;
     let mut text = format!("{}, {}, {} sky\n", out.room, out.at, out.sky);
     for p in &out.points {
@@ -316,6 +315,14 @@ fn people(out: &MeterOut) -> String {
         );
     }
     if let Some(t) = &out.tile {
+        if t.visible <= 0.0 {
+            let _ = writeln!(
+                text,
+                "tile {} cannot be seen from there: something stands between, or the eye is behind it",
+                t.tile
+            );
+            return text;
+        }
         let _ = writeln!(
             text,
             "tile {}: {:.1} cd/m2 +- {:.1}, {:.0} % visible",
@@ -332,6 +339,6 @@ fn people(out: &MeterOut) -> String {
             let _ = writeln!(text, "  {:>10.1} from {}", part.luminance_cd_m2, part.from);
         }
     }
-    let _ = writeln!(text, "{}.", tolerance::SENTENCE);
+    let _ = writeln!(text, "{}.", tolerance);
     text
 }

@@ -80,14 +80,20 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
         write_all(out, &room, &result, !args.without_tiles)?;
     }
     if args.json {
-        let text = serde_json::to_string(&outcome::study_json(&room, &result)).into_diagnostic()?;
-        return files::print(&(text + "\n"));
+        return files::print_with(|out| {
+            outcome::write_json(&room, &result, !args.without_tiles, &mut *out)?;
+            out.write_all(
+                b"
+",
+            )
+        });
     }
     let mut text = outcome::summary(&room, &result);
     match &args.out {
         Some(out) => text.push_str(&format!(
-            "\nCharts, plan and tables are in {}\n",
-            out.display()
+            "\nStart with {}; the charts lie beside it, numbers in {}\n",
+            out.join("plan.png").display(),
+            out.join("tables").display()
         )),
         None => text.push_str("\nAdd --out FOLDER for charts, the plan and all tables.\n"),
     }
@@ -95,6 +101,9 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
 }
 
 fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miette::Result<()> {
+    let tables = out.join("tables");
+    let quantities = [("glow", Quantity::Glow), ("play", Quantity::Play)]
+        .map(|(word, q)| (word, outcome::common_range(result, &q), q));
     let mut work: Vec<Box<dyn Fn() -> miette::Result<()> + Send + Sync + '_>> = Vec::new();
     work.push(Box::new(|| {
         draw(out, "plan", plan_svg(&outcome::plan(room, Some(result))))
@@ -103,31 +112,34 @@ fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miett
     for day in &result.days {
         let slug = outcome::day_slug(day);
         files::write(
-            &out.join(format!("flags-{slug}.csv")),
+            &tables.join(format!("flags-{slug}.csv")),
             &outcome::flags_csv(result, day),
         )?;
         for (w, walk) in walks.iter().enumerate() {
             let name = format!("{walk}-{slug}");
             let stations = outcome::stations_csv(result, day, w);
-            files::write(&out.join(format!("stations-{name}.csv")), &stations)?;
+            files::write(&tables.join(format!("stations-{name}.csv")), &stations)?;
             if tiles {
-                let path = out.join(format!("tiles-{name}.csv"));
+                let path = tables.join(format!("tiles-{name}.csv"));
                 work.push(Box::new(move || {
                     files::write(&path, &outcome::tiles_csv(result, day, w))
                 }));
             }
-            for (word, quantity) in [("glow", Quantity::Glow), ("play", Quantity::Play)] {
+            for (word, range, quantity) in &quantities {
                 let name = format!("{word}-{name}");
                 work.push(Box::new(move || {
-                    let chart = outcome::chart(room, result, day, w, quantity.clone());
+                    let chart = outcome::chart(room, result, day, w, quantity.clone(), *range);
                     draw(out, &name, walk_by_day_svg(&chart))
                 }));
             }
         }
     }
     work.push(Box::new(|| {
-        let json = serde_json::to_vec(&outcome::study_json(room, result)).into_diagnostic()?;
-        files::write(&out.join("study.json"), &json)
+        let path = out.join("study.json");
+        crate::room::save_atomically_with(&path, |file| {
+            Ok(outcome::write_json(room, result, tiles, file)?)
+        })?;
+        Ok(())
     }));
     work.par_iter().try_for_each(|part| part())?;
     files::write(

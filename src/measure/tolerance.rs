@@ -14,9 +14,21 @@ pub struct Tolerance {
     pub text: &'static str,
 }
 
-/// All of it in one sentence without a full stop, for the foot of tables and charts.
-pub const SENTENCE: &str = "Predictions: a real sky is within 20 % of its model at a given hour, a fixture within \
-10 % of its file, the brightest luminance of brushed metal within 50 %; measure after hanging";
+/// What applies in one sentence without a full stop, for the foot of tables and charts.
+pub fn sentence(has_daylight: bool, has_metal: bool) -> String {
+    let mut parts = Vec::new();
+    if has_daylight {
+        parts.push("a real sky is usually within 20 % of its model at a given hour, far more under broken cloud");
+    }
+    parts.push("a fixture within 10 % of its file");
+    if has_metal {
+        parts.push("the brightest luminance of brushed metal within 50 %");
+    }
+    format!(
+        "Beyond sampling: {} (own estimates); measure after hanging",
+        parts.join(", ")
+    )
+}
 
 /// Light exchanged between surfaces.
 pub const INTER_REFLECTION: Tolerance = Tolerance {

@@ -17,13 +17,43 @@ use crate::{
 /// Sentences in a chart's legend.
 const MOST_SENTENCES: usize = 2;
 
-/// The walk-by-day chart of one walk on one day; `glow` or `play` by `quantity`.
+/// One range of colours for all charts of a quantity, so that they can be compared.
+pub fn common_range(study: &Study, quantity: &Quantity) -> Option<(f32, f32)> {
+    let values = study
+        .days
+        .iter()
+        .flat_map(|d| &d.walks)
+        .flat_map(|w| &w.readings)
+        .filter_map(|r| {
+            let value = if *quantity == Quantity::Play {
+                r.play
+            } else {
+                r.glow
+            };
+            (r.mean_luminance_cd_m2 > 0.05 && value.is_finite() && value > 0.0).then_some(value)
+        });
+    // The hundredth part at either end is left to "more" and "less".
+    let mut sorted: Vec<f32> = values.collect();
+    sorted.sort_by(f32::total_cmp);
+    let low = *sorted.get(sorted.len() / 100)?;
+    let high = *sorted.get(sorted.len() - 1 - sorted.len() / 100)?;
+    // Play begins at 1; glow has 1 in its range: as bright as the wall.
+    let low = if *quantity == Quantity::Play {
+        1.0
+    } else {
+        low.min(0.5)
+    };
+    Some((low, high.max(2.0).max(low * 4.0)))
+}
+
+/// The walk-by-day chart of one walk on one day; `glow` or `play` by `quantity`, colours over `range`.
 pub fn chart(
     room: &BuiltRoom,
     study: &Study,
     day: &DayStudy,
     walk: usize,
     quantity: Quantity,
+    range: Option<(f32, f32)>,
 ) -> WalkByDay {
     let stations = &study.walks[walk].stations;
     let readings = &day.walks[walk].readings;
@@ -37,7 +67,9 @@ pub fn chart(
                 Quantity::Luminance => r.mean_luminance_cd_m2,
                 _ => r.glow,
             };
-            (seen && value.is_finite()).then_some(value)
+            // What is dark has neither glow nor play.
+            let lit = r.mean_luminance_cd_m2 > 0.05;
+            (seen && lit && value.is_finite()).then_some(value)
         })
         .collect();
     let letters = letters(day, walk);
@@ -56,7 +88,9 @@ pub fn chart(
             marks
         })
         .collect();
+    let has_daylight = !room.scene.panes.is_empty();
     let (sunrise_min, sunset_min, all_day) = match &day.day_light {
+        _ if !has_daylight => (None, None, AllDay::Unknown),
         DayLight::Normal { sunrise, sunset } => {
             let minutes = |z: &jiff::ZonedDateTime| {
                 f32::from(z.hour()) * 60.0 + f32::from(z.minute()) + f32::from(z.second()) / 60.0
@@ -72,7 +106,15 @@ pub fn chart(
     };
     WalkByDay {
         title: study.walks[walk].name.clone(),
-        subtitle: format!("{} · {} · {} sky", room.file.name, date_words(day), day.sky),
+        subtitle: if has_daylight {
+            format!("{} · {} · {} sky", room.file.name, date_words(day), day.sky)
+        } else {
+            format!(
+                "{} · {} · no daylight reaches this room",
+                room.file.name,
+                date_words(day)
+            )
+        },
         quantity,
         distance_m: stations.iter().map(|s| s.distance_m).collect(),
         station_marks: room.walks[walk]
@@ -82,12 +124,12 @@ pub fn chart(
             .map(|m| (m.at_m, m.name.clone()))
             .collect(),
         clock_min: day.instants.iter().map(|i| i.clock_min as f32).collect(),
-        solar_time_min: Some(
+        solar_time_min: has_daylight.then(|| {
             day.instants
                 .iter()
                 .map(|i| (i.solar_time_h * 60.0) as f32)
-                .collect(),
-        ),
+                .collect()
+        }),
         value,
         flags,
         legend: legend(day, walk, &letters),
@@ -96,7 +138,7 @@ pub fn chart(
         all_day,
         footnote: footnote(room, study),
         scale: ScaleKind::Log,
-        range: None,
+        range,
         standard_error: Vec::new(),
     }
 }
@@ -177,7 +219,7 @@ fn footnote(room: &BuiltRoom, study: &Study) -> String {
     let mut note = format!(
         "Median standard error of a tile's luminance {:.1} %. {}.",
         study.median_relative_error * 100.0,
-        crate::measure::tolerance::SENTENCE
+        super::tolerance(room)
     );
     if room.file.note.to_lowercase().contains("invented") {
         note.push_str(" Invented demonstration.");

@@ -7,8 +7,8 @@ mod json;
 mod summary;
 mod tables;
 
-pub use drawings::{chart, plan};
-pub use json::study_json;
+pub use drawings::{chart, common_range, plan};
+pub use json::write_json;
 pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};
 
@@ -18,6 +18,16 @@ use crate::{
     room::BuiltRoom,
     study::{Cause, DayStudy, Study},
 };
+
+/// How uncertain the world is for this room, in one sentence.
+pub fn tolerance(room: &BuiltRoom) -> String {
+    let has_metal = room
+        .piece
+        .materials
+        .iter()
+        .any(|m| matches!(m, Brdf::Metal(_)));
+    crate::measure::tolerance::sentence(!room.scene.panes.is_empty(), has_metal)
+}
 
 /// What a report on this study must warn of.
 pub fn topics(room: &BuiltRoom, study: &Study) -> CautionTopics {
@@ -79,7 +89,7 @@ pub(crate) fn clock_text(minutes: u32) -> String {
     format!("{:02}:{:02}", (minutes / 60) % 24, minutes % 60)
 }
 
-/// Angle wrapped into 0..360 [deg], one decimal.
+/// Angle [deg], one decimal.
 pub(crate) fn degrees(angle_rad: f64) -> f64 {
     (angle_rad.to_degrees() * 10.0).round() / 10.0
 }
@@ -87,6 +97,7 @@ pub(crate) fn degrees(angle_rad: f64) -> f64 {
 /// Four significant digits: what the tables carry.
 pub(crate) fn significant(value: f32) -> f64 {
     let value = f64::from(value);
+    debug_assert!(value.is_finite(), "the study refuses what is not finite");
     if value == 0.0 || !value.is_finite() {
         return 0.0;
     }

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::clock_text;
 use crate::{
-    measure::{caution::sentences, format, tolerance},
+    measure::{caution::sentences, format, reads::Reads},
     room::BuiltRoom,
     study::{DayStudy, FlagKind, StationReading, Study, ThrownSun},
     sun::DayLight,
@@ -39,8 +39,16 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
         file.site.longitude_deg,
         file.site.zone
     );
+    for note in &study.notes {
+        let _ = writeln!(text, "note: {}", wrapped(note, "      ", 92));
+    }
+    let has_daylight = !room.scene.panes.is_empty();
     for day in &study.days {
-        let _ = writeln!(text, "\n{}, {} sky{}", day.date, day.sky, sun_words(day));
+        let _ = if has_daylight {
+            writeln!(text, "\n{}, {} sky{}", day.date, day.sky, sun_words(day))
+        } else {
+            writeln!(text, "\n{}, no daylight reaches this room", day.date)
+        };
         for (w, walk) in day.walks.iter().enumerate() {
             let readings: Vec<_> = walk.open_readings().collect();
             let count = readings.len().max(1) as f32;
@@ -51,14 +59,17 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
             let alive = share(&|r| {
                 r.pattern.class.works() && !r.sun_in_view && !flagged(r, FlagKind::Dead)
             });
+            let faint = share(&|r| r.pattern.class == Reads::Faint && !flagged(r, FlagKind::Dead));
             let dead = share(&|r| flagged(r, FlagKind::Dead));
             let glaring = share(&|r| flagged(r, FlagKind::Glaring));
+            // What is dark has neither glow nor play.
+            let lit = || readings.iter().filter(|r| r.mean_luminance_cd_m2 > 0.05);
             let _ = writeln!(
                 text,
-                "  {:<34} alive {alive:>3} %   dead {dead:>3} %   glaring {glaring:>3} %   glow {:<9} play {}",
+                "  {}: alive {alive} %, faint {faint} %, dead {dead} %, glaring {glaring} %; glow {}, play {}",
                 study.walks[w].name,
-                range(readings.iter().map(|r| r.glow)),
-                range(readings.iter().map(|r| r.play)),
+                range(lit().map(|r| r.glow)),
+                range(lit().map(|r| r.play)),
             );
             for kind in [FlagKind::Dead, FlagKind::Glaring] {
                 let of_kind: Vec<_> = walk
@@ -80,27 +91,27 @@ pub fn summary(room: &BuiltRoom, study: &Study) -> String {
                     );
                 }
                 if of_kind.len() > MOST_TOLD {
-                    let _ = writeln!(
-                        text,
-                        "          and {} smaller stretches in the tables",
-                        of_kind.len() - MOST_TOLD
-                    );
+                    let more = of_kind.len() - MOST_TOLD;
+                    let word = if more == 1 { "stretch" } else { "stretches" };
+                    let _ = writeln!(text, "          and {more} smaller {word} in the tables");
                 }
             }
         }
+        let _ = writeln!(text, "  {}", wrapped(&light_words(study, day), "  ", 94));
         for hazard in hazards(day) {
             let _ = writeln!(text, "   hazard {}", wrapped(&hazard, "          ", 88));
         }
     }
+    let uncertainty = format!(
+        "Sampling noise of a tile's luminance {:.1} % (median). {}.",
+        study.median_relative_error * 100.0,
+        super::tolerance(room)
+    );
     let _ = writeln!(
         text,
-        "\nMedian standard error of a tile's luminance: {:.1} %. {}.",
-        study.median_relative_error * 100.0,
-        tolerance::SENTENCE
+        "\nAlive: the pattern reads or is strong. Faint: only for someone who looks for it. Glaring counts beside them.\n{}",
+        wrapped(&uncertainty, "", 96)
     );
-    for note in &study.notes {
-        let _ = writeln!(text, "note: {}", wrapped(note, "      ", 92));
-    }
     let _ = writeln!(
         text,
         "Appearance only: emergency lighting, wiring, loads, fixings and eye safety are for local codes, a licensed\n\
@@ -172,12 +183,33 @@ pub(crate) fn hazards(day: &DayStudy) -> Vec<String> {
         .collect()
 }
 
+/// Light on the piece, and how uneven it is by itself.
+fn light_words(study: &Study, day: &DayStudy) -> String {
+    let most = day
+        .tile_exposure_lx_h
+        .iter()
+        .enumerate()
+        .max_by(|a, b| a.1.total_cmp(b.1));
+    let Some((tile, exposure)) = most else {
+        return String::new();
+    };
+    format!(
+        "light on the piece over these hours: at most {} lx h, on tile {}; play that the light alone would make on a \
+         plain board: {}",
+        format::significant(f64::from(*exposure), 2),
+        study.tile_ids[tile],
+        range(day.play_of_light.iter().copied()),
+    )
+}
+
 fn sun_words(day: &DayStudy) -> String {
     match &day.day_light {
         DayLight::Normal { sunrise, sunset } => {
             let time = |z: &Option<jiff::ZonedDateTime>| {
                 z.as_ref().map_or("none".into(), |z| {
-                    clock_text(z.hour() as u32 * 60 + z.minute() as u32)
+                    clock_text(
+                        z.hour() as u32 * 60 + z.minute() as u32 + u32::from(z.second() >= 30),
+                    )
                 })
             };
             format!(", sunrise {}, sunset {}", time(sunrise), time(sunset))
@@ -192,11 +224,15 @@ fn range(values: impl Iterator<Item = f32>) -> String {
     if high <= 0.0 {
         return "0".into();
     }
-    format!(
-        "{}-{}",
+    let (low, high) = (
         format::significant(f64::from(low), 2),
-        format::significant(f64::from(high), 2)
-    )
+        format::significant(f64::from(high), 2),
+    );
+    if low == high {
+        low
+    } else {
+        format!("{low}-{high}")
+    }
 }
 
 /// Breaks a text into lines of at most `width` characters with a hanging indent.

@@ -518,24 +518,13 @@ fn surround(
         return Ok((Vec::new(), 0.0));
     };
     let line = shell::wall(space_file, *wall);
-    let ends = [
-        along_m + low.x,
-        along_m + high.x,
-        along_m - low.x,
-        along_m - high.x,
-    ];
-    // The frame's +X runs against the wall's direction or along it; both ends are checked either way.
-    let reach = if frame
-        .x_dir
-        .dot(world(line.to.x - line.from.x, line.to.y - line.from.y, 0.0))
-        > 0.0
-    {
-        &ends[..2]
-    } else {
-        &ends[2..]
-    };
+    // Whether the frame's +X (to the right as seen from the front) runs along the wall or against it.
+    let wall_dir = world(line.to.x - line.from.x, line.to.y - line.from.y, 0.0);
+    let sign = frame.x_dir.dot(wall_dir).signum();
+    let along = |x_m: f32| along_m + sign * x_m;
+    let reach = [along(low.x), along(high.x)];
     for end in reach {
-        if *end < -1e-3 || *end > line.length_m + 1e-3 {
+        if end < -1e-3 || end > line.length_m + 1e-3 {
             let over = (-end).max(end - line.length_m);
             return Err(LoadError::DoesNotFit {
                 what: format!("it reaches {over:.2} m past the end of wall {wall} of {space:?}"),
@@ -555,15 +544,7 @@ fn surround(
     }
     let covered = |p: Vec2, o: &super::schema::Opening| {
         // p in the support's plane: back to distance along the wall and height.
-        let s = if frame
-            .x_dir
-            .dot(world(line.to.x - line.from.x, line.to.y - line.from.y, 0.0))
-            > 0.0
-        {
-            along_m + p.x
-        } else {
-            along_m - p.x
-        };
+        let s = along(p.x);
         let h = placement.centre_m + p.y;
         o.space == *space
             && o.wall == *wall
@@ -599,11 +580,7 @@ fn surround(
                 Vec2::new(h.x, l.y + (h.y - l.y) * t),
             ] {
                 let height = placement.centre_m + p.y;
-                let s = if reach[0] == ends[0] {
-                    along_m + p.x
-                } else {
-                    along_m - p.x
-                };
+                let s = along(p.x);
                 let on_wall = height > 0.02
                     && height < highest - 0.02
                     && s > 0.02

@@ -1,7 +1,7 @@
 //! The room file: what the user wrote, checked, and turned into the solver's scene.
 //!
 //! ```text
-//! text --parse--> RoomFile --validate--> (all problems, each with its place) --build--> Plan { Scene, piece, walks }
+//! text --parse--> RoomFile --validate--> (all problems, each with its place) --build--> BuiltRoom { Scene, piece, walks }
 //! ```
 //! Plan coordinates as on a drawing: x to the right, y up the page, metres, height apart. The bearing
 //! is the true bearing of plan +y. Angles in degrees. Times are local civil times of the site's zone.
@@ -21,7 +21,7 @@ pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, build};
 pub use error::{Problem, RoomError};
 pub use locate::{Located, locate};
 pub use parse::{ROOM_VERSION, parse_room};
-pub use save::save_atomically;
+pub use save::{save_atomically, save_atomically_with};
 pub use schema::*;
 pub(crate) use shell::wall;
 pub use validate::validate;

@@ -13,6 +13,17 @@ use super::RoomError;
 /// # Errors
 /// [`RoomError::Unwritable`]; the old file is then untouched.
 pub fn save_atomically(path: &Path, bytes: &[u8]) -> Result<(), RoomError> {
+    save_atomically_with(path, |file| file.write_all(bytes))
+}
+
+/// The same with a function that writes, for what is too large to hold twice.
+///
+/// # Errors
+/// [`RoomError::Unwritable`]; the old file is then untouched.
+pub fn save_atomically_with(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> std::io::Result<()>,
+) -> Result<(), RoomError> {
     let fail = |source| RoomError::Unwritable {
         name: path.display().to_string(),
         source,
@@ -23,7 +34,11 @@ pub fn save_atomically(path: &Path, bytes: &[u8]) -> Result<(), RoomError> {
         .filter(|p| !p.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder).map_err(fail)?;
-    file.write_all(bytes).map_err(fail)?;
+    let mut buffered = std::io::BufWriter::new(&mut file);
+    write(&mut buffered)
+        .and_then(|()| buffered.flush())
+        .map_err(fail)?;
+    drop(buffered);
     file.as_file().sync_all().map_err(fail)?;
     if let Ok(old) = fs::metadata(&target) {
         file.as_file()

@@ -343,7 +343,7 @@ impl Check<'_> {
                         message,
                         Some(format!(
                             "walls are numbered 0 to {}",
-                            space.outline_m.len() - 1
+                            space.outline_m.len().saturating_sub(1)
                         )),
                     );
                 }
@@ -453,7 +453,7 @@ impl Check<'_> {
                     message,
                     Some(format!(
                         "walls are numbered 0 to {}",
-                        space.outline_m.len() - 1
+                        space.outline_m.len().saturating_sub(1)
                     )),
                 );
                 continue;
@@ -735,6 +735,15 @@ impl Check<'_> {
             self.place(&format!("{path}.floor_m"), &[walk.floor_m]);
             for (k, mark) in walk.marks.iter().enumerate() {
                 self.place(&format!("{path}.marks[{k}].at_m"), &[mark.at_m]);
+                if mark.at_m > length + 0.05 || mark.at_m < 0.0 {
+                    let message = format!(
+                        "mark {:?} lies at {} m of a walk of {length:.1} m",
+                        mark.name, mark.at_m
+                    );
+                    let help = "marks lie between the start and the end of their walk".to_owned();
+                    self.list
+                        .at(&format!("{path}.marks[{k}].at_m"), message, Some(help));
+                }
             }
             if walk.points_m.len() < 2 || length <= 0.05 {
                 self.list.at(
@@ -853,7 +862,7 @@ impl Check<'_> {
                         message,
                         Some(format!(
                             "walls are numbered 0 to {}",
-                            space.outline_m.len() - 1
+                            space.outline_m.len().saturating_sub(1)
                         )),
                     );
                 } else {
@@ -879,6 +888,7 @@ impl Check<'_> {
             ("ugr", limits.ugr, 100.0),
             ("aperture_cd_m2", limits.aperture_cd_m2, 1e10),
             ("aperture_within_deg", limits.aperture_within_deg, 180.0),
+            ("sun_within_deg", limits.sun_within_deg, 180.0),
             ("dark_cd_m2", limits.dark_cd_m2, 1e10),
             ("grazing_deg", limits.grazing_deg, 90.0),
             (
@@ -887,7 +897,9 @@ impl Check<'_> {
                 1e12,
             ),
         ] {
-            self.range(&format!("limits.{field}"), f64::from(value), 0.0, high);
+            // A limit of nothing would make every severity infinite.
+            let low = if field == "exposure_lx_h" { 0.0 } else { 1e-3 };
+            self.range(&format!("limits.{field}"), f64::from(value), low, high);
         }
     }
 
@@ -942,7 +954,7 @@ impl Check<'_> {
                 &format!("study.skies[{i}]"),
                 "sky",
                 sky,
-                crate::study::SKY_NAMES.iter().copied(),
+                crate::sky::SKY_NAMES.iter().copied(),
             );
         }
     }

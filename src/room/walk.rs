@@ -17,7 +17,7 @@ pub(super) fn world(x: f32, y: f32, height_m: f32) -> Vec3 {
     Vec3::new(x, height_m, -y)
 }
 
-/// Stations every `step_m` from the start, and one at the end of the walk.
+/// Stations every `step_m` from the start, and one at the end unless the last is within a fifth of a step.
 pub(super) fn stations(walk: &Walk, piece_centre: Vec3) -> Vec<Station> {
     let points: Vec<Vec2> = walk.points_m.iter().map(|p| Vec2::new(p.0, p.1)).collect();
     let lengths: Vec<f32> = points.windows(2).map(|w| w[0].distance(w[1])).collect();

@@ -27,6 +27,9 @@ pub use state::SkyState;
 
 use crate::sun::SunPosition;
 
+/// Names of the skies that a study can take; see [`SkyModel::named`].
+pub const SKY_NAMES: [&str; 4] = ["clear", "overcast", "intermediate", "hazy"];
+
 /// How bright a sky of known pattern is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum SkyLevel {
@@ -93,6 +96,24 @@ pub enum SkyModel {
 }
 
 impl SkyModel {
+    /// The sky of a name of [`SKY_NAMES`] at a site's luminous turbidity; a hazy sky has half as much
+    /// turbidity again.
+    #[must_use]
+    pub fn named(name: &str, turbidity: f64) -> Option<Self> {
+        match name {
+            "clear" => Some(Self::ClearTurbid { turbidity }),
+            "overcast" => Some(Self::overcast()),
+            "intermediate" => Some(Self::Intermediate {
+                turbidity,
+                clear_fraction: 0.5,
+            }),
+            "hazy" => Some(Self::Hazy {
+                turbidity: 1.5 * turbidity,
+            }),
+            _ => None,
+        }
+    }
+
     /// The default clear sky: standard sky 12 at turbidity 3 (rural clear air), with sun.
     #[must_use]
     pub fn clear() -> Self {

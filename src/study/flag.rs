@@ -39,6 +39,8 @@ pub enum Cause {
     SunInView,
     /// Glaring: the windows together are too bright for the eye; the worst is named.
     BrightPane(usize),
+    /// Glaring: some tiles are so bright beside their neighbours that they drown the rest.
+    Overpowering,
     /// Glaring: the view as a whole is too bright.
     BrightView,
     /// Glaring: a fixture's opening is in direct view.
@@ -73,6 +75,7 @@ impl Cause {
             Self::EqualTiles => "equal_tiles",
             Self::TooSmall => "too_small",
             Self::Behind => "behind",
+            Self::Overpowering => "overpowering",
             Self::BrightView => "bright_view",
             Self::Veiled(_) => "veiled",
             Self::Hidden => "hidden",
@@ -100,6 +103,8 @@ pub struct Flag {
     pub luminance_cd_m2: f32,
     /// The pane (index) that the sun comes through, where it is about the sun.
     pub through: Option<usize>,
+    /// The surface (index) that stands between, where the piece is hidden.
+    pub behind: Option<usize>,
 }
 
 impl Flag {
@@ -111,6 +116,7 @@ impl Flag {
             severity: severity.max(1.0),
             luminance_cd_m2: 0.0,
             through: None,
+            behind: None,
         }
     }
 

@@ -4,12 +4,9 @@ use jiff::{ZonedDateTime, civil};
 
 use crate::{
     room::BuiltRoom,
-    sky::SkyModel,
+    sky::{SKY_NAMES, SkyModel},
     sun::{Atmosphere, SunPosition, TimeError, sun_position},
 };
-
-/// Skies by name.
-pub const SKY_NAMES: [&str; 4] = ["clear", "overcast", "intermediate", "hazy"];
 
 /// What to cover.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,7 +90,7 @@ impl StudyRequest {
         let own = &room.file.study;
         let days = if days.is_empty() { &own.days } else { days };
         let skies = if skies.is_empty() { &own.skies } else { skies };
-        let request = Self {
+        let mut request = Self {
             days: days
                 .iter()
                 .map(|d| {
@@ -104,8 +101,12 @@ impl StudyRequest {
             from_min: clock(from.unwrap_or(&own.from))?,
             to_min: clock(to.unwrap_or(&own.to))?,
             step_min: step_min.unwrap_or(own.step_min).max(1),
-            skies: skies.to_vec(),
+            skies: skies.iter().map(|s| s.to_lowercase()).collect(),
         };
+        let mut seen = std::collections::BTreeSet::new();
+        request.skies.retain(|s| seen.insert(s.clone()));
+        let mut seen = std::collections::BTreeSet::new();
+        request.days.retain(|d| seen.insert(*d));
         if let Some(name) = request
             .skies
             .iter()
@@ -180,18 +181,8 @@ impl StudyRequest {
     }
 }
 
-/// The sky model of a name of [`SKY_NAMES`], with the site's turbidity.
+/// The sky model of a name of [`SKY_NAMES`], with the site's turbidity; clear for a name that is none.
 pub fn sky_model(name: &str, room: &BuiltRoom) -> SkyModel {
     let turbidity = room.file.site.turbidity;
-    match name {
-        "overcast" => SkyModel::overcast(),
-        "intermediate" => SkyModel::Intermediate {
-            turbidity,
-            clear_fraction: 0.5,
-        },
-        "hazy" => SkyModel::Hazy {
-            turbidity: turbidity + 1.5,
-        },
-        _ => SkyModel::ClearTurbid { turbidity },
-    }
+    SkyModel::named(name, turbidity).unwrap_or(SkyModel::ClearTurbid { turbidity })
 }

@@ -15,11 +15,12 @@ mod thrown;
 mod words;
 
 pub use flag::{Cause, Flag, FlagKind};
-pub use instant::{Instant, SKY_NAMES, StudyRequest, TimeChoiceError, sky_model};
+pub use instant::{Instant, StudyRequest, TimeChoiceError, sky_model};
 pub use prepared::{InstantReadings, Prepared};
 pub use reading::StationReading;
 pub use run::{DayStudy, Study, StudyError, StudySettings, WalkDay, WalkStudy, run};
 pub use sight::{GlareSourceInView, SourceKind};
 pub use stretch::Stretch;
 pub use thrown::ThrownSun;
+pub(crate) use thrown::compass;
 pub use words::{place_words, source_words, tile_words};

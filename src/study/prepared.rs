@@ -36,6 +36,10 @@ pub struct Prepared<'a> {
 pub struct InstantReadings {
     /// Mean illuminance of the wall around the piece [lx].
     pub wall_illuminance_lx: f32,
+    /// Illuminance of every tile [lx].
+    pub tile_illuminance_lx: Vec<f32>,
+    /// What play would be if every tile were alike and matt: the unevenness of the light itself.
+    pub play_of_light: f32,
     /// Sun that the piece throws elsewhere.
     pub thrown: Vec<ThrownSun>,
     /// Per walk: its stations in order.
@@ -133,6 +137,8 @@ impl<'a> Prepared<'a> {
             sun_on_tiles_lx: &sun_on_tiles_lx,
             surround_cd_m2: self.lustre.surround_luminance_cd_m2(&self.light, &state),
         };
+        let tile_illuminance_lx = self.lustre.tile_illuminances_lx(&state, &sun_on_tiles_lx);
+        let play_of_light = pattern::play(&tile_illuminance_lx, &self.areas_m2).unwrap_or(1.0);
         let mut first = 0;
         let mut walks = Vec::new();
         for walk in &self.room.walks {
@@ -149,6 +155,12 @@ impl<'a> Prepared<'a> {
                 .with_min_len(4)
                 .map(|s| reader.read(&light, s, &self.pairs[s]))
                 .collect();
+            let finite = |r: &StationReading| r.tiles.luminance_cd_m2.iter().all(|l| l.is_finite());
+            if !readings.iter().all(finite) {
+                return Err(SolveError::NotFinite {
+                    quantity: "tile luminance",
+                });
+            }
             for i in 0..readings.len().saturating_sub(1) {
                 let step_m = walk.stations[i + 1].distance_m - walk.stations[i].distance_m;
                 let both: Vec<f32> = self
@@ -175,6 +187,8 @@ impl<'a> Prepared<'a> {
             walks.push(readings);
         }
         Ok(InstantReadings {
+            tile_illuminance_lx,
+            play_of_light,
             wall_illuminance_lx: self.lustre.surround_illuminance_lx(&self.light, &state),
             thrown: thrown::thrown_sun(
                 self.room,

@@ -175,7 +175,7 @@ impl Reader<'_> {
             (Cause::Hidden, 0.5 / seen.max(0.01))
         } else if dark > 1.0 {
             (Cause::TooDark, dark)
-        } else if reading.pattern.class == Reads::Lost {
+        } else if reading.pattern.class == Reads::Lost && !self.piece().neighbours.is_empty() {
             match worst_veil {
                 Some(part) if unveiled != Reads::Lost => (Cause::Veiled(part), 1.0),
                 _ if reading.pattern.too_dark => (Cause::TooDark, 1.0),
@@ -189,7 +189,12 @@ impl Reader<'_> {
         } else {
             return;
         };
-        reading.flags.push(Flag::new(cause, severity));
+        let mut flag = Flag::new(cause, severity);
+        if cause == Cause::Hidden {
+            let path = self.room.tracer().path(station.eye, -to_eye);
+            flag.behind = path.end.map(|(surface, _)| surface);
+        }
+        reading.flags.push(flag);
     }
 
     /// Whether one lamp, one window or the sun gives most of the light of the middle tile.
@@ -252,6 +257,9 @@ impl Reader<'_> {
 
     /// Lamps and the sun in direct view, and the glare of the view as a whole.
     fn flag_view(&self, reading: &mut StationReading, sight: &Sight) {
+        if reading.pattern.class == Reads::Overpowering && reading.flags.is_empty() {
+            reading.flags.push(Flag::new(Cause::Overpowering, 1.0));
+        }
         let within = self.limits.aperture_within_deg.to_radians();
         for (fixture, luminance, from_gaze_rad) in &sight.openings {
             if *from_gaze_rad < within && *luminance > self.limits.aperture_cd_m2 {

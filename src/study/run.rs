@@ -25,12 +25,35 @@ pub struct StudySettings {
     pub view: ViewSettings,
 }
 
+/// Most (station, tile) pairs of one study: about a gigabyte and a half of weights.
+const MOST_VIEWS: usize = 2_000_000;
+/// Most (station, tile, instant) readings of one study: about a gigabyte and a half.
+const MOST_READINGS: usize = 120_000_000;
+
 /// Why a study did not finish.
 #[derive(Debug, thiserror::Error)]
 pub enum StudyError {
     /// The instants cannot be laid out.
     #[error(transparent)]
     Time(#[from] TimeChoiceError),
+    /// More than the machine should be asked for.
+    #[error(
+        "{stations} stations x {tiles} tiles x {instants} instants are more than one study holds; at most {} million \
+         tile views and {} million tile readings",
+        MOST_VIEWS / 1_000_000,
+        MOST_READINGS / 1_000_000
+    )]
+    TooLarge {
+        /// Stations of all walks.
+        stations: usize,
+        /// Tiles.
+        tiles: usize,
+        /// Instants of all days and skies.
+        instants: usize,
+    },
+    /// No instant is left to study.
+    #[error("no instant is left: the clock skips the only one")]
+    NoInstants,
     /// The solver stopped.
     #[error(transparent)]
     Solve(#[from] SolveError),
@@ -75,6 +98,10 @@ pub struct DayStudy {
     pub wall_illuminance_lx: Vec<f32>,
     /// Light on that wall over the studied hours [lx h].
     pub wall_exposure_lx_h: f32,
+    /// Light on each tile over the studied hours, lamps at maintained output [lx h].
+    pub tile_exposure_lx_h: Vec<f32>,
+    /// What play would be at each instant if every tile were alike and matt.
+    pub play_of_light: Vec<f32>,
     /// Sun that the piece throws elsewhere.
     pub thrown: Vec<ThrownSun>,
     /// One entry per walk.
@@ -156,6 +183,23 @@ pub fn run(
                 .map(|instants| (*day, instants))
         })
         .collect::<Result<_, _>>()?;
+    if room.piece.neighbours.is_empty() {
+        notes.push("no two tiles touch: there is no pattern to judge".into());
+    }
+    let stations: usize = room.walks.iter().map(|w| w.stations.len()).sum();
+    let tiles = room.piece.tiles.len();
+    let instants = days.iter().map(|d| d.1.len()).sum::<usize>() * request.skies.len();
+    let views = stations.saturating_mul(tiles);
+    if views > MOST_VIEWS || views.saturating_mul(instants) > MOST_READINGS {
+        return Err(StudyError::TooLarge {
+            stations,
+            tiles,
+            instants,
+        });
+    }
+    if instants == 0 {
+        return Err(StudyError::NoInstants);
+    }
     let light = Arc::new(RoomLight::prepare(
         room.scene.clone(),
         settings.room,
@@ -165,7 +209,6 @@ pub fn run(
     let prepared = Prepared::new(room, light, settings.view, &probes, progress)?;
     let reader = Days {
         prepared: &prepared,
-        step_min: request.step_min,
     };
     let instant_count: usize = days.iter().map(|d| d.1.len()).sum();
     progress.announce((instant_count * request.skies.len()) as u64);
@@ -202,7 +245,6 @@ pub fn run(
 /// A prepared study being laid out in days.
 struct Days<'a> {
     prepared: &'a Prepared<'a>,
-    step_min: u32,
 }
 
 impl Days<'_> {
@@ -224,11 +266,33 @@ impl Days<'_> {
         let mut read = read?;
         let wall_illuminance_lx: Vec<f32> = read.iter().map(|r| r.wall_illuminance_lx).collect();
         // Trapezoids between the instants.
-        let wall_exposure_lx_h = wall_illuminance_lx
-            .windows(2)
-            .zip(instants.windows(2))
-            .map(|(lx, i)| 0.5 * (lx[0] + lx[1]) * (i[1].clock_min - i[0].clock_min) as f32 / 60.0)
-            .sum();
+        let over_the_day = |values: &[f32]| -> f32 {
+            values
+                .windows(2)
+                .zip(instants.windows(2))
+                .map(|(lx, i)| {
+                    {
+                        // By instants, not by the clock, which may jump.
+                        let from = i[0].civil.timestamp().as_second();
+                        let to = i[1].civil.timestamp().as_second();
+                        0.5 * (lx[0] + lx[1]) * (to - from) as f32 / 3600.0
+                    }
+                })
+                .sum()
+        };
+        let wall_exposure_lx_h = over_the_day(&wall_illuminance_lx);
+        let tile_count = self.prepared.lustre().piece().tiles.len();
+        let tile_exposure_lx_h = (0..tile_count)
+            .map(|t| {
+                over_the_day(
+                    &read
+                        .iter()
+                        .map(|r| r.tile_illuminance_lx[t])
+                        .collect::<Vec<f32>>(),
+                )
+            })
+            .collect();
+        let play_of_light = read.iter().map(|r| r.play_of_light).collect();
         let thrown = read
             .iter_mut()
             .flat_map(|r| std::mem::take(&mut r.thrown))
@@ -251,6 +315,8 @@ impl Days<'_> {
                 .map_err(TimeChoiceError::from)?,
             wall_illuminance_lx,
             wall_exposure_lx_h,
+            tile_exposure_lx_h,
+            play_of_light,
             thrown,
             walks,
         })
@@ -288,7 +354,6 @@ impl Days<'_> {
                 &walk.stations,
                 instants,
                 s,
-                self.step_min,
             );
         }
         WalkDay {

@@ -25,6 +25,8 @@ pub struct Stretch {
     pub luminance_cd_m2: f32,
     /// The pane (index) that the sun comes through, where it is about the sun.
     pub through: Option<usize>,
+    /// The surface (index) that stands between, where the piece is hidden.
+    pub behind: Option<usize>,
     /// One sentence for a client; filled by [`super::words`].
     pub sentence: String,
 }
@@ -54,6 +56,7 @@ pub(super) fn merge(flags: &[Vec<Flag>], station_count: usize) -> Vec<Stretch> {
                 severity: 0.0,
                 luminance_cd_m2: 0.0,
                 through: None,
+                behind: None,
                 sentence: String::new(),
             };
             while let Some(cell) = open.pop() {
@@ -113,6 +116,7 @@ impl Stretch {
         self.cell_count += 1;
         self.tiles.extend_from_slice(&flag.tiles);
         self.through = self.through.or(flag.through);
+        self.behind = self.behind.or(flag.behind);
         self.severity = self.severity.max(flag.severity);
         self.luminance_cd_m2 = self.luminance_cd_m2.max(flag.luminance_cd_m2);
     }

@@ -135,7 +135,7 @@ fn landing(
 }
 
 /// Eight-point compass word of a true bearing [rad].
-pub(super) fn compass(bearing_rad: f64) -> &'static str {
+pub(crate) fn compass(bearing_rad: f64) -> &'static str {
     const NAMES: [&str; 8] = [
         "north",
         "north-east",

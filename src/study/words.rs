@@ -108,7 +108,7 @@ fn sun_adjective(instants: &[Instant]) -> &'static str {
 }
 
 /// "10:00", "09:30 to 10:15", "all day".
-fn time_words(instants: &[Instant], span: (usize, usize), step_min: u32) -> String {
+fn time_words(instants: &[Instant], span: (usize, usize)) -> String {
     let show = |m: u32| format!("{:02}:{:02}", (m / 60) % 24, m % 60);
     let (Some(first), Some(last)) = (instants.get(span.0), instants.get(span.1)) else {
         return String::new();
@@ -119,7 +119,6 @@ fn time_words(instants: &[Instant], span: (usize, usize), step_min: u32) -> Stri
     if span.0 == span.1 {
         return format!("about {}", show(first.clock_min));
     }
-    let _ = step_min;
     format!("{} to {}", show(first.clock_min), show(last.clock_min))
 }
 
@@ -130,10 +129,9 @@ pub(super) fn sentence(
     stations: &[Station],
     instants: &[Instant],
     stretch: &Stretch,
-    step_min: u32,
 ) -> String {
     let sun_through = stretch.through;
-    let when = time_words(instants, stretch.instants, step_min);
+    let when = time_words(instants, stretch.instants);
     let place = place_words(walk, stations, stretch.stations);
     let within = instants
         .get(stretch.instants.0..=stretch.instants.1)
@@ -161,14 +159,21 @@ pub(super) fn sentence(
     let tiles = tile_words(&stretch.tiles);
     let peak = crate::measure::format::luminance(f64::from(stretch.luminance_cd_m2));
     let what = match stretch.cause {
-        Cause::TooDark => "the piece is too dark to see".into(),
+        Cause::TooDark if within.iter().all(|i| i.sun.apparent_elevation_rad <= 0.0) => {
+            "the sun is down and too little lamp light falls on the piece to see it".into()
+        }
+        Cause::TooDark => "too little light falls on the piece to see it".into(),
         Cause::EvenLight => "light comes from all sides alike, so neighbouring tiles look the same and the pattern is lost".into(),
         Cause::Veiled(part) => format!("{} shines into the eye and veils the pattern", source(part)),
         Cause::EqualTiles => "from here neighbouring tiles throw the light alike, and the pattern is lost".into(),
         Cause::TooSmall => "the tiles are too small to tell apart from here".into(),
         Cause::Behind => "the piece is seen from behind".into(),
         Cause::BrightView => "the view as a whole is too bright for comfort".into(),
-        Cause::Hidden => "something stands between the eye and the piece".into(),
+        Cause::Overpowering => "a few tiles are so bright that they drown the rest of the pattern".into(),
+        Cause::Hidden => {
+            let what = stretch.behind.and_then(|s| room.scene.surfaces.get(s)).map_or("something", |s| s.label.as_str());
+            format!("{what} stands between the eye and the piece")
+        }
         Cause::TooFlat => "the piece is seen almost edge-on".into(),
         Cause::Glint(LightPart::Room) => format!("{tiles} mirror the bright surfaces of the room (up to {peak})"),
         Cause::Glint(part) => format!("{} is mirrored by {tiles} (up to {peak})", source(part)),

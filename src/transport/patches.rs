@@ -11,6 +11,9 @@ use crate::{
 /// Points on each patch at which light is taken.
 pub(super) const POINTS_PER_PATCH: usize = 16;
 
+/// Most grid cells on one side of a surface.
+const MOST_CELLS: usize = 1800;
+
 /// No patch here.
 const NONE: u32 = u32::MAX;
 
@@ -116,7 +119,7 @@ impl Patches {
                 reflectance: pane.diffuse_reflectance,
                 indoors: true,
                 owner: (scene.surfaces.len() + i) as u32,
-                patch_m,
+                patch_m: patch_m.max((pane.polygon.area_m2() / 900.0).sqrt()),
             };
             let inner = patches.list.len();
             let front = patches.lay(&side);
@@ -139,7 +142,13 @@ impl Patches {
     fn lay(&mut self, side: &Side) -> Grid {
         let (low, high) = side.polygon.bounds_m();
         let size = high - low;
-        let counts = (size / side.patch_m).ceil().max(Vec2::ONE);
+        // Long and slanting outlines have boxes larger than themselves: the box counts too.
+        let most = MOST_CELLS as f32;
+        let patch_m = side
+            .patch_m
+            .max((size.x * size.y / most).sqrt())
+            .max(size.max_element() / most);
+        let counts = (size / patch_m).ceil().max(Vec2::ONE);
         let cell_m = size / counts;
         let counts = [counts.x as u32, counts.y as u32];
         let mut first = Vec::with_capacity((counts[0] * counts[1]) as usize);

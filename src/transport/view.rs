@@ -207,6 +207,20 @@ impl Lustre {
         tile_suns(room, &self.piece, state)
     }
 
+    /// Illuminance of every tile [lx], the sun included.
+    pub fn tile_illuminances_lx(&self, state: &LightState, sun_on_tiles_lx: &[f32]) -> Vec<f32> {
+        let sun_dir = state.strengths.sun_dir.unwrap_or(Vec3::ZERO);
+        self.piece
+            .tiles
+            .iter()
+            .zip(&self.tiles)
+            .zip(sun_on_tiles_lx)
+            .map(|((tile, field), sun_lx)| {
+                field.illuminance_lx(state) + sun_lx * tile.frame.z_dir.dot(sun_dir).max(0.0)
+            })
+            .collect()
+    }
+
     /// Tile luminances from one station.
     pub fn read(
         &self,

@@ -145,7 +145,7 @@ fn rectangle_form_factors_match_closed_forms() {
             .map(|(x, y)| frame.point(*x, *y))
             .collect();
         scene.surfaces.push(Surface {
-            polygon: Polygon::from_world(&wall, &[to.clone()]).unwrap(),
+            polygon: Polygon::from_world(&wall, std::slice::from_ref(&to)).unwrap(),
             reflectance: 0.0,
             back_reflectance: 0.0,
             reflectance_rgb: Vec3::ZERO,

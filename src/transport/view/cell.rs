@@ -67,7 +67,7 @@ impl Place<'_> {
         &self.piece.tiles[self.tile_index]
     }
 
-    /// Traces the cell, again with four times the samples while its error is too large.
+    /// Traces the cell, and once more with as many samples as its first error asks for.
     pub(super) fn cell(
         &self,
         field: &TileField,
@@ -118,7 +118,8 @@ impl Place<'_> {
         )
     }
 
-    /// Largest error of the cell under the probes over the wanted one.
+    /// Largest error of the lobe's samples under the probes over the wanted one; what comes straight from
+    /// lamps has its own fixed points.
     fn excess_error(
         &self,
         cell: &Cell,
@@ -137,7 +138,10 @@ impl Place<'_> {
                 let batches = cell.batches(field, state, &sun);
                 let mean = batches.iter().sum::<f32>() / BATCHES as f32;
                 // Below a hundredth of a cd/m2 nothing is seen anyway.
-                batch_error(&batches) / (settings.wanted_error * mean.max(0.01))
+                let lobe: [f32; BATCHES] = std::array::from_fn(|b| {
+                    cell.clearness * dot(cell.lobe.batch(b), &state.luminance_cd_m2)
+                });
+                batch_error(&lobe) / (settings.wanted_error * mean.max(0.01))
             })
             .fold(0.0, f32::max)
     }

@@ -28,7 +28,7 @@ pub(super) struct PaneSample {
 /// A direction from a tile to a point on a fixture's opening.
 #[derive(Clone, Copy, Debug)]
 struct FixtureSample {
-    fixture: u16,
+    fixture: u32,
     batch: u8,
     point: u8,
     to_light: Vec3,
@@ -46,6 +46,10 @@ pub(super) struct TileField {
     fixtures: Vec<FixtureSample>,
     /// Fixture-major: separable part per batch [cd/m2 at full output, before the eye's factor].
     fixture_spread: Vec<[f32; BATCHES]>,
+    /// Weights for the illuminance of the tile [sr].
+    illuminance: Vec<Entry>,
+    /// Illuminance by each fixture at full output [lx].
+    fixture_lx: Vec<f32>,
 }
 
 impl TileField {
@@ -77,8 +81,20 @@ impl TileField {
             };
             tracer.gather(at, request, |d| brdf.spread_in(d) * d.z)
         });
+        let request = GatherRequest {
+            hemisphere_count: settings.tile_count / 2,
+            pane_count: settings.pane_count,
+            seed: hash(seed, 0x111),
+        };
+        let at = GatherPoint {
+            frame: &tile.frame,
+            points: &tile.points,
+        };
+        let illuminance = tracer.gather(at, request, |d| d.z);
         let mut field = Self {
             choice,
+            illuminance,
+            fixture_lx: vec![0.0; room.scene().fixtures.len()],
             spread,
             panes: std::array::from_fn(|_| Vec::new()),
             landings: Vec::new(),
@@ -194,10 +210,11 @@ impl TileField {
                         continue;
                     }
                     let illuminance_lx = lx * to_light.z / per_batch as f32;
+                    self.fixture_lx[f] += illuminance_lx / BATCHES as f32;
                     self.fixture_spread[f][batch] += brdf.spread_in(to_light) * illuminance_lx;
                     if brdf.has_lobe() {
                         self.fixtures.push(FixtureSample {
-                            fixture: f as u16,
+                            fixture: f as u32,
                             batch: batch as u8,
                             point: point as u8,
                             to_light,
@@ -207,6 +224,17 @@ impl TileField {
                 }
             }
         }
+    }
+
+    /// Illuminance of the tile without the sun's direct part [lx].
+    pub(super) fn illuminance_lx(&self, state: &LightState) -> f32 {
+        let lamps: f32 = self
+            .fixture_lx
+            .iter()
+            .zip(&state.strengths.fixtures)
+            .map(|(lx, share)| lx * share)
+            .sum();
+        dot(&self.illuminance, &state.luminance_cd_m2) + lamps
     }
 
     pub(super) fn choice(&self) -> &PaneChoice {
@@ -267,7 +295,7 @@ pub(super) struct LobePart {
     ends: [u32; BATCHES],
     filled: usize,
     /// (fixture, luminance per batch [cd/m2] at full output), by rising fixture.
-    fixtures: Vec<(u16, [f32; BATCHES])>,
+    fixtures: Vec<(u32, [f32; BATCHES])>,
 }
 
 impl LobePart {
@@ -280,7 +308,7 @@ impl LobePart {
         }
     }
 
-    fn add_fixture(&mut self, fixture: u16, batch: usize, value: f32) {
+    fn add_fixture(&mut self, fixture: u32, batch: usize, value: f32) {
         match self.fixtures.last_mut() {
             Some(last) if last.0 == fixture => last.1[batch] += value,
             _ => {

@@ -58,7 +58,7 @@ fn disc_mean(brdf: &Brdf, to_light: Vec3, to_eye: Vec3) -> f32 {
     let (a, b) = to_light.any_orthonormal_pair();
     let mut sum = 0.0;
     for k in 0..7 {
-        // Centre and six points at the radius that halves the disc's area on either side.
+        // Centre and six points at the radius that keeps the disc's second moment: 6/7 r^2 = 1/2.
         let angle = k as f32 * std::f32::consts::TAU / 6.0;
         let r = if k == 6 { 0.0 } else { radius * 0.764 };
         let dir = (to_light + (a * angle.cos() + b * angle.sin()) * r).normalize();
