@@ -4,6 +4,7 @@
 //! station at every hour, with the sources of each value and its standard error. See `DEVELOPERS.md`
 //! for the layers; a module uses only modules above it in this list.
 
+pub mod spelling;
 pub mod units;
 
 pub mod geometry;
@@ -12,8 +13,10 @@ pub mod sampling;
 pub mod luminaire;
 pub mod material;
 pub mod piece;
-pub mod sky;
 pub mod sun;
+
+pub mod sky;
+
 pub mod weather;
 
 pub mod scene;

@@ -84,7 +84,7 @@ impl Library {
             .filter_map(|known| {
                 let lower = known.to_lowercase();
                 let inside = lower.contains(&wanted) || wanted.contains(&lower);
-                let distance = edit_distance(&wanted, &lower);
+                let distance = crate::spelling::edit_distance(&wanted, &lower);
                 let near = distance * 2 <= wanted.chars().count().max(4);
                 let inside = inside && !wanted.is_empty();
                 (near || inside).then_some((distance, known))
@@ -98,25 +98,6 @@ impl Library {
             .map(|(_, known)| known.to_owned())
             .collect()
     }
-}
-
-/// Insertions, deletions and replacements between two words (V. I. Levenshtein, 1966).
-fn edit_distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, from) in a.chars().enumerate() {
-        let mut diagonal = i;
-        let mut left = i + 1;
-        let mut next = vec![left];
-        for (to, above) in b.iter().zip(row.iter().skip(1)) {
-            let replaced = diagonal + usize::from(from != *to);
-            left = replaced.min(left + 1).min(above + 1);
-            diagonal = *above;
-            next.push(left);
-        }
-        row = next;
-    }
-    row.last().copied().unwrap_or(0)
 }
 
 impl<'de> Deserialize<'de> for Library {
@@ -167,10 +148,10 @@ mod tests {
 
     #[test]
     fn words_are_as_far_apart_as_they_are() {
-        assert_eq!(edit_distance("maple", "maple"), 0);
-        assert_eq!(edit_distance("mapel", "maple"), 2);
-        assert_eq!(edit_distance("kitten", "sitting"), 3);
-        assert_eq!(edit_distance("", "oak"), 3);
+        assert_eq!(crate::spelling::edit_distance("maple", "maple"), 0);
+        assert_eq!(crate::spelling::edit_distance("mapel", "maple"), 2);
+        assert_eq!(crate::spelling::edit_distance("kitten", "sitting"), 3);
+        assert_eq!(crate::spelling::edit_distance("", "oak"), 3);
     }
 
     #[test]

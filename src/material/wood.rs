@@ -25,7 +25,7 @@ use crate::material::figure::Figure;
 use crate::material::fresnel::{dielectric, dielectric_diffuse_outside};
 use crate::material::ggx::Ggx;
 use crate::material::lobe_albedo::CoatAlbedo;
-use crate::sampling::discrete::ONE_BELOW;
+use crate::sampling::ONE_BELOW;
 
 /// Index of lacquers and varnishes. Source: Marschner et al. 2005 used 1.5.
 pub const LACQUER_INDEX: f32 = 1.5;

@@ -5,10 +5,12 @@
 //! points (see [`Sequence`]), so that the same seed gives the same bits on any thread count.
 
 pub mod cosine;
-pub mod discrete;
 pub mod ggx_visible;
 pub mod low_discrepancy;
 pub mod normal;
 mod sequence;
 
 pub use sequence::{DIMENSION_COUNT, Sequence, hash};
+
+/// The largest single-precision number below 1.
+pub const ONE_BELOW: f32 = 1.0 - f32::EPSILON / 2.0;

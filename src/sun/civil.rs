@@ -287,43 +287,18 @@ fn at_offset(local: DateTime, offset: Offset, zone: &TimeZone) -> Result<ZonedDa
 
 /// The IANA name with the fewest edits to `name`, compared whole and by its last part, without regard to case.
 fn nearest_zone(name: &str) -> String {
-    let wanted: Vec<char> = name
-        .to_lowercase()
-        .replace(' ', "_")
-        .chars()
-        .take(64)
-        .collect();
+    let wanted = name.to_lowercase().replace(' ', "_");
     let mut best = (usize::MAX, String::from("UTC"));
     for zone in ZONES.available() {
         let zone = zone.to_string();
         let lower = zone.to_lowercase();
         let city = lower.rsplit('/').next().unwrap_or(&lower);
-        let distance = edit_distance(&wanted, &lower).min(edit_distance(&wanted, city));
+        let distance = crate::spelling::edit_distance(&wanted, &lower)
+            .min(crate::spelling::edit_distance(&wanted, city));
         // of equals the first in the alphabet, whatever the order of the table
         if (distance, &zone) < (best.0, &best.1) {
             best = (distance, zone);
         }
     }
     best.1
-}
-
-/// Levenshtein distance.
-fn edit_distance(a: &[char], b: &str) -> usize {
-    let mut row: Vec<usize> = (0..=a.len()).collect();
-    for (j, b_char) in b.chars().enumerate() {
-        let mut diagonal = j;
-        let mut left = j + 1;
-        for (slot, a_char) in row.iter_mut().skip(1).zip(a) {
-            let above = *slot;
-            *slot = (above + 1)
-                .min(left + 1)
-                .min(diagonal + usize::from(*a_char != b_char));
-            diagonal = above;
-            left = *slot;
-        }
-        if let Some(first) = row.first_mut() {
-            *first = j + 1;
-        }
-    }
-    row.last().copied().unwrap_or(0)
 }
