@@ -43,7 +43,18 @@ pub fn common_range(study: &Study, quantity: &Quantity) -> Option<(f32, f32)> {
     } else {
         low.min(0.5)
     };
-    Some((low, high.max(2.0).max(low * 4.0)))
+    Some((low, neat_above(high.max(2.0).max(low * 4.0))))
+}
+
+/// The next of 1, 1.5, 2, 3, 5, 7 times a power of ten.
+fn neat_above(value: f32) -> f32 {
+    let power = 10_f32.powf(value.log10().floor());
+    let steps = [1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0];
+    steps
+        .into_iter()
+        .map(|s| s * power)
+        .find(|s| *s >= value * 0.999)
+        .unwrap_or(value)
 }
 
 /// The walk-by-day chart of one walk on one day; `glow` or `play` by `quantity`, colours over `range`.
@@ -200,11 +211,6 @@ fn legend(day: &DayStudy, walk: usize, letters: &[(Cause, char)]) -> Vec<LegendE
             LegendEntry {
                 letter: *letter,
                 kind: match cause.kind() {
-                    FlagKind::Dead
-                        if matches!(cause, Cause::Hidden | Cause::TooFlat | Cause::Behind) =>
-                    {
-                        MarkKind::Hidden
-                    }
                     FlagKind::Dead => MarkKind::Dead,
                     FlagKind::Glaring => MarkKind::Glaring,
                 },
@@ -217,7 +223,7 @@ fn legend(day: &DayStudy, walk: usize, letters: &[(Cause, char)]) -> Vec<LegendE
 
 fn footnote(room: &BuiltRoom, study: &Study) -> String {
     let mut note = format!(
-        "Median standard error of a tile's luminance {:.1} %. {}.",
+        "Sampling noise of a tile's luminance {:.1} %. {}.",
         study.median_relative_error * 100.0,
         super::tolerance(room)
     );
