@@ -57,7 +57,7 @@ pub struct RoomFile {
     pub piece: PieceSource,
     /// Where it hangs.
     pub placement: Placement,
-    /// Other places worth comparing.
+    /// Other places worth comparing; drawn on the plan, not studied yet.
     #[serde(default)]
     pub candidates: Vec<Placement>,
     /// Limits for flags.
