@@ -7,7 +7,7 @@ mod json;
 mod summary;
 mod tables;
 
-pub use drawings::{chart, plan};
+pub use drawings::{chart, piece_sheet, plan};
 pub use json::study_json;
 pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};
