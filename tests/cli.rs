@@ -510,6 +510,7 @@ fn study_writes_plan_charts_and_tables() {
     let walk = "past-the-piece-2026-06-21-clear";
     let mut expected: Vec<String> = [
         "plan".to_owned(),
+        "piece".to_owned(),
         format!("glow-{walk}"),
         format!("play-{walk}"),
     ]

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::{bar::Bar, files};
 use crate::{
     outcome,
-    report::{Quantity, plan_svg, png_from_svg, walk_by_day_svg},
+    report::{Quantity, piece_sheet_svg, plan_svg, png_from_svg, walk_by_day_svg},
     room::BuiltRoom,
     study::{self, Study, StudyRequest, StudySettings},
 };
@@ -91,7 +91,7 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
     let mut text = outcome::summary(&room, &result);
     match &args.out {
         Some(out) => text.push_str(&format!(
-            "\nStart with {}; the charts lie beside it, numbers in {}\n",
+            "\nStart with {}; piece.png has the numbers of the tiles, the charts lie beside it, tables in {}\n",
             out.join("plan.png").display(),
             out.join("tables").display()
         )),
@@ -107,6 +107,9 @@ fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miett
     let mut work: Vec<Box<dyn Fn() -> miette::Result<()> + Send + Sync + '_>> = Vec::new();
     work.push(Box::new(|| {
         draw(out, "plan", plan_svg(&outcome::plan(room, Some(result))))
+    }));
+    work.push(Box::new(|| {
+        draw(out, "piece", piece_sheet_svg(&outcome::piece_sheet(room)))
     }));
     let walks = walk_slugs(result);
     for day in &result.days {

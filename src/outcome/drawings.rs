@@ -1,13 +1,14 @@
-//! A study's charts and the room's plan as data of the drawing module.
+//! A study's charts, the room's plan and the piece as data of the drawing module.
 
 use glam::Vec2;
 
 use super::clock_text;
 use crate::{
+    measure::colour::srgb_byte,
     report::{
-        AllDay, FlagKind as MarkKind, LegendEntry, OpeningKind, Plan, PlanFixture, PlanOpening,
-        PlanPiece, PlanPlace, PlanSolid, PlanSun, PlanWalk, Quantity, ScaleKind, SolidSide,
-        WalkByDay,
+        AllDay, FlagKind as MarkKind, LegendEntry, OpeningKind, PieceSheet, Plan, PlanFixture,
+        PlanOpening, PlanPiece, PlanPlace, PlanSolid, PlanSun, PlanWalk, Quantity, ScaleKind,
+        SheetMaterial, SheetTile, SolidSide, WalkByDay,
     },
     room::{self, BuiltRoom, Ceiling, Filling, Support},
     study::{Cause, DayStudy, FlagKind, Study},
@@ -377,6 +378,77 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
     }
 }
 
+/// The piece seen from the front, as made: before turn and mirroring.
+pub fn piece_sheet(room: &BuiltRoom) -> PieceSheet {
+    let tiling = &room.tiling;
+    let tiles = tiling.tiles.iter().map(|tile| SheetTile {
+        id: tile.id,
+        outline_m: tile.outline_m.clone(),
+        centroid_m: tile.centroid_m,
+        grain_rad: tile.grain_rad,
+        material: tile.material,
+        tilt_rad: tile.tilt_rad,
+        tilt_toward_rad: tile.tilt_toward_rad,
+    });
+    let materials = tiling.materials.iter().enumerate().map(|(index, name)| {
+        let linear = room
+            .materials
+            .get(index)
+            .map_or([1.0; 3], |m| m.display_rgb);
+        SheetMaterial {
+            name: name.clone(),
+            colour_rgb: linear.map(pale),
+        }
+    });
+    PieceSheet {
+        title: format!("{}: the piece", room.file.name),
+        subtitle: hung_words(&room.file.placement),
+        width_m: tiling.width_m,
+        height_m: tiling.height_m,
+        tiles: tiles.collect(),
+        materials: materials.collect(),
+        footnote: format!(
+            "Tiles {} mm thick, joints {} mm.",
+            crate::report::number::value(tiling.thickness_m * 1000.0),
+            crate::report::number::value(tiling.joint_m * 1000.0)
+        ),
+    }
+}
+
+/// sRGB code of a linear channel, more than half of the way to white.
+fn pale(linear: f32) -> u8 {
+    let code = f32::from(srgb_byte(f64::from(linear.clamp(0.0, 1.0))));
+    (code + 0.55 * (255.0 - code)).round() as u8
+}
+
+/// How the piece hangs in the room, where that differs from the drawing.
+fn hung_words(placement: &room::Placement) -> String {
+    let turn = placement.turn_deg;
+    let mut words = Vec::new();
+    if placement.mirrored {
+        words.push("mirrored left to right".to_owned());
+    }
+    if turn != 0.0 {
+        let way = if turn > 0.0 {
+            "counter-clockwise"
+        } else {
+            "clockwise"
+        };
+        words.push(format!(
+            "turned {}° {way}",
+            crate::report::number::value(turn.abs())
+        ));
+    }
+    if words.is_empty() {
+        "Tiles, numbers and grain as it hangs".to_owned()
+    } else {
+        format!(
+            "Tiles, numbers and grain as made; in the room it hangs {}, seen from the front",
+            words.join(" and then ")
+        )
+    }
+}
+
 /// Walks by their path: several eye heights on one path are drawn once, with all names.
 fn plan_walks(room: &BuiltRoom) -> Vec<PlanWalk> {
     let mut walks: Vec<PlanWalk> = Vec::new();
@@ -429,4 +501,67 @@ fn suns(study: &Study) -> Vec<PlanSun> {
                 })
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The demo rooms need no files.
+    struct NoFiles;
+
+    impl room::FileLoader for NoFiles {
+        fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
+            Err(std::io::Error::new(std::io::ErrorKind::NotFound, name))
+        }
+    }
+
+    fn placed(turn_deg: f32, mirrored: bool) -> room::Placement {
+        room::Placement {
+            name: String::new(),
+            on: Support::Stand {
+                at_m: (0.0, 0.0),
+                facing_deg: 0.0,
+                lean_deg: 0.0,
+            },
+            centre_m: 1.5,
+            turn_deg,
+            mirrored,
+        }
+    }
+
+    #[test]
+    fn turn_and_mirroring_are_told() {
+        assert_eq!(
+            hung_words(&placed(0.0, false)),
+            "Tiles, numbers and grain as it hangs"
+        );
+        let both = hung_words(&placed(-15.0, true));
+        assert!(
+            both.contains("mirrored left to right and then turned 15° clockwise"),
+            "{both}"
+        );
+    }
+
+    #[test]
+    fn tints_are_pale() {
+        assert_eq!((pale(0.0), pale(1.2)), (140, 255));
+    }
+
+    /// Writes the sheets of the demo rooms into the temporary folder, to be looked at.
+    #[test]
+    #[ignore = "writes pictures to look at"]
+    fn slow_draw_pieces_of_demo_rooms() {
+        let rooms = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("rooms");
+        let folder = std::env::temp_dir().join("lustrewalk-report");
+        std::fs::create_dir_all(&folder).unwrap();
+        for name in ["ferry-hall", "stair-court", "tunnel-walk"] {
+            let text = std::fs::read_to_string(rooms.join(format!("{name}.ron"))).unwrap();
+            let file = room::parse_room(&text, name).unwrap();
+            let room = room::build(file, &mut NoFiles).unwrap();
+            let svg = crate::report::piece_sheet_svg(&piece_sheet(&room));
+            let png = crate::report::png_from_svg(&svg, 1.0).unwrap();
+            std::fs::write(folder.join(format!("piece-{name}.png")), png).unwrap();
+        }
+    }
 }

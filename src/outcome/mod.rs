@@ -7,7 +7,7 @@ mod json;
 mod summary;
 mod tables;
 
-pub use drawings::{chart, common_range, plan};
+pub use drawings::{chart, common_range, piece_sheet, plan};
 pub use json::write_json;
 pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};

@@ -503,7 +503,7 @@ pub(super) fn all() -> Vec<(&'static str, String)> {
     play.solar_time_min = None;
     play.sunrise_min = Some(6.0 * 60.0 + 20.0);
     play.sunset_min = Some(20.0 * 60.0 + 5.0);
-    vec![
+    let mut all = vec![
         ("hall-day", walk_by_day_svg(&hall_day())),
         ("hall-day-long", walk_by_day_svg(&play)),
         ("polar-night", walk_by_day_svg(&polar_night())),
@@ -512,7 +512,14 @@ pub(super) fn all() -> Vec<(&'static str, String)> {
         ("plan-hall", plan_svg(&hall_plan())),
         ("plan-closet", plan_svg(&closet_plan())),
         ("curves", walk_curves_svg(&curves())),
-    ]
+    ];
+    let pieces = piece_sheet::examples::all();
+    all.extend(
+        pieces
+            .iter()
+            .map(|(name, sheet)| (*name, piece_sheet_svg(sheet))),
+    );
+    all
 }
 
 /// Writes all examples as SVG and PNG into the temporary folder, to be looked at.

@@ -1,4 +1,5 @@
-//! Drawings for people: the walk-by-day chart, curves along a walk, the plan of the room, and
+//! Drawings for people: the walk-by-day chart, curves along a walk, the plan of the room, the
+//! piece with the numbers of its tiles, and
 //! pictures (PNG) of them.
 //!
 //! Input is plain data that was computed elsewhere; output is SVG text, or PNG bytes made from SVG
@@ -20,6 +21,7 @@ mod examples;
 pub mod number;
 mod page;
 mod palette;
+mod piece_sheet;
 mod plan;
 mod png;
 pub mod ramp;
@@ -33,6 +35,7 @@ mod walk_by_day;
 pub use curves::{Curve, Curves, walk_curves_svg};
 pub use error::ReportError;
 pub use page::LIMITS_NOTE;
+pub use piece_sheet::{PieceSheet, SheetMaterial, SheetTile, piece_sheet_svg};
 pub use plan::{
     OpeningKind, Plan, PlanFixture, PlanOpening, PlanPiece, PlanPlace, PlanSolid, PlanSun,
     PlanWalk, SolidSide, plan_svg,

@@ -23,6 +23,7 @@ use glam::Vec2;
 use super::page;
 use super::svg::Svg;
 use labels::Labels;
+pub(super) use side::scale_bar;
 use view::View;
 
 /// Data of a plan drawing.
@@ -186,7 +187,7 @@ impl Plan {
 }
 
 /// Even-odd rule for a point in a polygon.
-fn contains(outline: &[Vec2], point: Vec2) -> bool {
+pub(super) fn contains(outline: &[Vec2], point: Vec2) -> bool {
     let next = outline.iter().cycle().skip(1);
     let crossings = outline.iter().zip(next).filter(|(a, b)| {
         (a.y > point.y) != (b.y > point.y)

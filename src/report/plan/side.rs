@@ -146,8 +146,11 @@ fn compass_word(azimuth_deg: f32) -> &'static str {
 
 /// Scale bar in metres and feet below the drawing; returns the y below [px].
 pub(super) fn draw_scale_bar(svg: &mut Svg, view: &View) -> f32 {
-    let x = MARGIN;
-    let y = view.frame().bottom + 22.0;
+    scale_bar(svg, MARGIN, view.frame().bottom + 22.0, view.scale)
+}
+
+/// Scale bar in metres and feet with its left end at `x` and its top at `y`; returns the y below [px].
+pub(in crate::report) fn scale_bar(svg: &mut Svg, x: f32, y: f32, px_per_m: f32) -> f32 {
     let mut bar = |y: f32, unit_px: f32, unit: &str, above: bool| {
         let step = neat_step(f64::from(90.0 / unit_px) * 0.5) as f32;
         let segments = 4;
@@ -186,7 +189,7 @@ pub(super) fn draw_scale_bar(svg: &mut Svg, view: &View) -> f32 {
             Lettering::new(12.0).colour(palette::INK_SOFT),
         );
     };
-    bar(y, view.scale, "metres", true);
-    bar(y + 5.0, view.scale * METRES_PER_FOOT as f32, "feet", false);
+    bar(y, px_per_m, "metres", true);
+    bar(y + 5.0, px_per_m * METRES_PER_FOOT as f32, "feet", false);
     y + 32.0
 }
