@@ -14,7 +14,7 @@ use super::{
     RoomError, RoomFile, inline_piece,
     nearest::nearest,
     parse::{ProblemList, current, without_mark},
-    schema::PlanPoint,
+    schema::{PlanPoint, Space},
 };
 use crate::geometry::polygon_area_m2;
 
@@ -177,6 +177,20 @@ impl Check<'_> {
             name,
             room.finishes.keys().map(String::as_str),
         );
+    }
+
+    /// Whether a space has a wall; told when not, unless its outline is too short to have any (told already).
+    fn wall_exists(&mut self, path: &str, space: &Space, wall: usize) -> bool {
+        let count = space.outline_m.len();
+        if count < 3 {
+            return false;
+        }
+        if wall >= count {
+            let message = format!("space {:?} has no wall {wall}", space.name);
+            let help = format!("walls are numbered 0 to {}", count - 1);
+            self.list.at(path, message, Some(help));
+        }
+        wall < count
     }
 
     fn unique<'n>(&mut self, section: &str, names: impl Iterator<Item = &'n str>) {

@@ -69,16 +69,7 @@ impl Check<'_> {
             let Some(space) = room.spaces.iter().find(|s| s.name == opening.space) else {
                 continue;
             };
-            if opening.wall >= space.outline_m.len() {
-                let message = format!("space {:?} has no wall {}", space.name, opening.wall);
-                self.list.at(
-                    &format!("{path}.wall"),
-                    message,
-                    Some(format!(
-                        "walls are numbered 0 to {}",
-                        space.outline_m.len().saturating_sub(1)
-                    )),
-                );
+            if !self.wall_exists(&format!("{path}.wall"), space, opening.wall) {
                 continue;
             }
             self.opening_fits(&path, space, opening);

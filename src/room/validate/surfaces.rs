@@ -105,17 +105,7 @@ impl Check<'_> {
                 self.finish(&format!("{path}.{field}"), name);
             }
             for (wall, name) in &space.wall_finishes {
-                if *wall >= space.outline_m.len() {
-                    let message = format!("space {:?} has no wall {wall}", space.name);
-                    self.list.at(
-                        &format!("{path}.wall_finishes[{wall}]"),
-                        message,
-                        Some(format!(
-                            "walls are numbered 0 to {}",
-                            space.outline_m.len().saturating_sub(1)
-                        )),
-                    );
-                }
+                self.wall_exists(&format!("{path}.wall_finishes[{wall}]"), space, *wall);
                 self.finish(&format!("{path}.wall_finishes[{wall}]"), name);
             }
             self.place(&format!("{path}.floor_m"), &[space.floor_m]);

@@ -168,17 +168,7 @@ impl Check<'_> {
                 let Some(space) = room.spaces.iter().find(|s| &s.name == space) else {
                     continue;
                 };
-                if *wall >= space.outline_m.len() {
-                    let message = format!("space {:?} has no wall {wall}", space.name);
-                    self.list.at(
-                        &format!("{path}.on.wall"),
-                        message,
-                        Some(format!(
-                            "walls are numbered 0 to {}",
-                            space.outline_m.len().saturating_sub(1)
-                        )),
-                    );
-                } else {
+                if self.wall_exists(&format!("{path}.on.wall"), space, *wall) {
                     let length = wall::wall(space, *wall).length_m;
                     self.range(
                         &format!("{path}.on.along_m"),
