@@ -16,6 +16,7 @@ mod schema;
 mod shell;
 mod validate;
 mod walk;
+mod wall;
 
 pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, build};
 pub use error::{Problem, RoomError};
@@ -23,6 +24,6 @@ pub use locate::{Located, locate};
 pub use parse::{ROOM_VERSION, parse_room};
 pub use save::{save_atomically, save_atomically_with};
 pub use schema::*;
-pub(crate) use shell::wall;
 pub use validate::validate;
 pub(crate) use walk::clock_min;
+pub(crate) use wall::wall;

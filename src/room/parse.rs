@@ -13,7 +13,7 @@ use super::{
     locate::{line_column, locate, offset_of},
     schema,
 };
-pub(super) use crate::spelling::nearest;
+use crate::spelling::nearest;
 
 /// The version of the room format that this program writes. Version 1 is lifted on reading.
 pub const ROOM_VERSION: u32 = 2;

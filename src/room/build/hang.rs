@@ -1,0 +1,191 @@
+//! The piece in place: its tiles in the world, and the models of its materials.
+
+use glam::{Vec2, Vec3};
+
+use super::{IN_FRONT_M, LoadError, surround::surround};
+use crate::{
+    geometry::Frame,
+    material::{Brdf, Library, MaterialSpec},
+    piece::Tiling,
+    room::{
+        RoomFile,
+        schema::{Placement, Support},
+        walk::world,
+        wall::{self, is_inside},
+    },
+    scene::{HungPiece, HungTile, POINTS_PER_TILE},
+};
+
+/// World frame of a placement: origin at the piece's middle on its support, +X to the right as seen
+/// from the front, +Y up the piece, +Z off its face; before turn and mirroring.
+fn support_frame(file: &RoomFile, placement: &Placement) -> Frame {
+    match &placement.on {
+        Support::Wall {
+            space,
+            wall,
+            along_m,
+        } => {
+            // Validation has checked both.
+            let Some(space) = file.spaces.iter().find(|s| &s.name == space) else {
+                return Frame::new(Vec3::ZERO, Vec3::Z, Vec3::X);
+            };
+            let line = wall::wall(space, *wall);
+            let at = line.at(*along_m, 0.0);
+            let normal = line.normal();
+            Frame::new(
+                world(at.x, at.y, line.floor_m + placement.centre_m),
+                normal,
+                Vec3::Y.cross(normal),
+            )
+        }
+        Support::Stand {
+            at_m,
+            facing_deg,
+            lean_deg,
+        } => {
+            let (sin, cos) = facing_deg.to_radians().sin_cos();
+            let level = world(sin, cos, 0.0);
+            let (up, out) = lean_deg.to_radians().sin_cos();
+            let normal = level * out + Vec3::Y * up;
+            let floor_m = file
+                .spaces
+                .iter()
+                .find(|s| is_inside(s, Vec2::new(at_m.0, at_m.1)))
+                .map_or(0.0, |s| s.floor_m);
+            Frame::new(
+                world(at_m.0, at_m.1, floor_m + placement.centre_m),
+                normal,
+                Vec3::Y.cross(level),
+            )
+        }
+    }
+}
+
+/// Hangs a tiling: tiles in the world, the wall around, and the materials' models.
+pub(super) fn hang(
+    file: &RoomFile,
+    tiling: &Tiling,
+    placement: &Placement,
+    notes: &mut Vec<String>,
+) -> Result<(Vec<MaterialSpec>, HungPiece), LoadError> {
+    let (specs, models) = materials(file, tiling, placement.mirrored)?;
+    let frame = support_frame(file, placement);
+    let (sin, cos) = placement.turn_deg.to_radians().sin_cos();
+    let flip = if placement.mirrored { -1.0 } else { 1.0 };
+    // From the piece's own plane to the support's plane.
+    let place = |p: Vec2| {
+        let p = Vec2::new(p.x * flip, p.y);
+        Vec2::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos)
+    };
+    let face_m = tiling.thickness_m;
+    let to_world = |p: Vec2, out_m: f32| {
+        let q = place(p);
+        frame.point(q.x, q.y) + frame.z_dir * out_m
+    };
+    let dir_world = |angle: f32| {
+        let q = place(Vec2::from_angle(angle));
+        frame.x_dir * q.x + frame.y_dir * q.y
+    };
+    let tiles = tiling
+        .tiles
+        .iter()
+        .enumerate()
+        .map(|(index, tile)| {
+            let lean = dir_world(tile.tilt_toward_rad);
+            let normal = frame.z_dir * tile.tilt_rad.cos() + lean * tile.tilt_rad.sin();
+            let centre = to_world(tile.centroid_m, face_m);
+            let flat = tiling.sample_points(index, POINTS_PER_TILE, u64::from(tile.id));
+            HungTile {
+                id: tile.id,
+                frame: Frame::new(
+                    centre + frame.z_dir * IN_FRONT_M,
+                    normal,
+                    dir_world(tile.grain_rad),
+                ),
+                points: std::array::from_fn(|k| {
+                    to_world(
+                        flat.get(k).copied().unwrap_or(tile.centroid_m),
+                        face_m + IN_FRONT_M,
+                    )
+                }),
+                area_m2: tile.area_m2,
+                material_index: tile.material as u32,
+            }
+        })
+        .collect();
+    let (low, high) = tiling.bounds();
+    let corners = [
+        low,
+        high,
+        Vec2::new(low.x, high.y),
+        Vec2::new(high.x, low.y),
+    ]
+    .map(place);
+    let low = corners.iter().fold(Vec2::MAX, |a, b| a.min(*b));
+    let high = corners.iter().fold(Vec2::MIN, |a, b| a.max(*b));
+    let (surround_points, surround_reflectance) =
+        surround(file, placement, &frame, low, high, notes)?;
+    Ok((
+        specs,
+        HungPiece {
+            tiles,
+            materials: models,
+            material_names: tiling.materials.clone(),
+            centre: frame.origin,
+            normal: frame.z_dir,
+            surround_points,
+            surround_reflectance,
+            neighbours: tiling
+                .neighbours()
+                .iter()
+                // Tiles are numbered from 1 in their own order.
+                .map(|(a, b, _)| (a - 1, b - 1))
+                .collect(),
+        },
+    ))
+}
+
+/// Definitions and models of a tiling's materials.
+fn materials(
+    file: &RoomFile,
+    tiling: &Tiling,
+    mirrored: bool,
+) -> Result<(Vec<MaterialSpec>, Vec<Brdf>), LoadError> {
+    let library = Library::built_in().map_err(|source| LoadError::Material {
+        name: "library".into(),
+        source: Box::new(source),
+    })?;
+    let mut specs = Vec::new();
+    let mut models = Vec::new();
+    for name in &tiling.materials {
+        let spec = file
+            .materials
+            .get(name)
+            .or_else(|| library.get(name).ok())
+            .ok_or_else(|| LoadError::UnknownMaterial {
+                name: name.clone(),
+                near: near_materials(name, &library),
+            })?;
+        let spec = if mirrored {
+            spec.mirrored()
+        } else {
+            spec.clone()
+        };
+        models.push(spec.brdf().map_err(|source| LoadError::Material {
+            name: name.clone(),
+            source: Box::new(source),
+        })?);
+        specs.push(spec);
+    }
+    Ok((specs, models))
+}
+
+/// The library's materials that are nearest to an unknown name, or all.
+pub(in crate::room) fn near_materials(name: &str, library: &Library) -> String {
+    let near = library.suggestions(name);
+    if near.is_empty() {
+        format!("known: {}", library.names().collect::<Vec<_>>().join(", "))
+    } else {
+        format!("did you mean {}?", near.join(" or "))
+    }
+}

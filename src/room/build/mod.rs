@@ -1,0 +1,170 @@
+//! [`RoomFile`] to the solver's scene, hung piece and stations. All defaults, names and units are
+//! resolved here.
+
+mod error;
+mod fixtures;
+mod hang;
+mod misplaced;
+mod surround;
+
+use super::{
+    RoomFile,
+    schema::{FixtureFile, Limits, PieceSource, Walk},
+    shell::Shell,
+    walk::stations,
+};
+use crate::{
+    material::MaterialSpec,
+    piece::{PieceSpec, Tiling, parse_piece},
+    scene::{HungPiece, Scene, Station},
+    sun::Site,
+};
+use fixtures::fixtures;
+use hang::hang;
+use misplaced::misplaced;
+
+pub use error::LoadError;
+pub(super) use hang::near_materials;
+
+/// Distance of the piece's points in front of its face [m].
+const IN_FRONT_M: f32 = 1.5e-3;
+
+/// Reads files that a room file names.
+pub trait FileLoader {
+    /// Bytes of the file `name`, relative to the room file.
+    ///
+    /// # Errors
+    /// Whatever keeps it from being read.
+    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error>;
+}
+
+/// A walk with its stations.
+#[derive(Clone, Debug)]
+pub struct BuiltWalk {
+    /// As written.
+    pub walk: Walk,
+    /// Its stations.
+    pub stations: Vec<Station>,
+}
+
+/// Everything that the solver and the reports need.
+#[derive(Clone, Debug)]
+pub struct BuiltRoom {
+    /// As written.
+    pub file: RoomFile,
+    /// What light meets.
+    pub scene: Scene,
+    /// The piece in place.
+    pub piece: HungPiece,
+    /// The piece on its own.
+    pub tiling: Tiling,
+    /// Definitions of the piece's materials, in the order of `piece.materials`.
+    pub materials: Vec<MaterialSpec>,
+    /// The walks.
+    pub walks: Vec<BuiltWalk>,
+    /// Where on earth.
+    pub site: Site,
+    /// Findings that do not stop the work, in words.
+    pub notes: Vec<String>,
+}
+
+impl BuiltRoom {
+    /// Output of each fixture at a clock time [min after midnight]: dimming and maintenance, or 0 outside
+    /// its hours.
+    pub fn fixture_strengths(&self, clock_min: u32) -> Vec<f32> {
+        let lit = |fixture: &FixtureFile| {
+            let Some((from, to)) = &fixture.lit else {
+                return true;
+            };
+            let (Some(from), Some(to)) = (super::clock_min(from), super::clock_min(to)) else {
+                return true;
+            };
+            if from <= to {
+                (from..=to).contains(&clock_min)
+            } else {
+                clock_min >= from || clock_min <= to
+            }
+        };
+        self.file
+            .fixtures
+            .iter()
+            .zip(&self.scene.fixtures)
+            .map(|(file, fixture)| {
+                if lit(file) {
+                    fixture.maintained_strength()
+                } else {
+                    0.0
+                }
+            })
+            .collect()
+    }
+
+    /// Limits for flags.
+    pub fn limits(&self) -> &Limits {
+        &self.file.limits
+    }
+}
+
+/// Builds a validated room.
+///
+/// # Errors
+/// A file that it names cannot be used, a material is unknown, or the piece does not fit.
+pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, LoadError> {
+    let mut notes = Vec::new();
+    let spec = piece_spec(&file.piece, loader)?;
+    let tiling = spec
+        .tiling(&mut |name: &str| loader.load(name))
+        .map_err(|source| LoadError::Piece {
+            source: Box::new(source),
+        })?;
+    let (materials, piece) = hang(&file, &tiling, &file.placement, &mut notes)?;
+    let shell = Shell::new(&file)?;
+    let fixtures = fixtures(&file, &piece, loader, &mut notes)?;
+    let scene = Scene {
+        surfaces: shell.surfaces,
+        panes: shell.panes,
+        fixtures,
+        ground_reflectance: file.site.ground_reflectance,
+    };
+    let walks: Vec<BuiltWalk> = file
+        .walks
+        .iter()
+        .map(|walk| BuiltWalk {
+            walk: walk.clone(),
+            stations: stations(walk, piece.centre),
+        })
+        .collect();
+    notes.extend(misplaced(&file, &scene, &walks));
+    let site = Site {
+        latitude_rad: file.site.latitude_deg.to_radians(),
+        longitude_rad: file.site.longitude_deg.to_radians(),
+        elevation_m: file.site.elevation_m,
+        bearing_rad: file.site.bearing_deg.to_radians(),
+    };
+    Ok(BuiltRoom {
+        scene,
+        piece,
+        tiling,
+        materials,
+        walks,
+        site,
+        notes,
+        file,
+    })
+}
+
+fn piece_spec(source: &PieceSource, loader: &mut dyn FileLoader) -> Result<PieceSpec, LoadError> {
+    match source {
+        PieceSource::Inline(spec) => Ok(spec.clone()),
+        PieceSource::File(name) => {
+            let bytes = loader.load(name).map_err(|source| LoadError::File {
+                name: name.clone(),
+                path: "piece".into(),
+                source,
+            })?;
+            parse_piece(&String::from_utf8_lossy(&bytes), name).map_err(|source| LoadError::Piece {
+                source: Box::new(source),
+            })
+        }
+    }
+}
