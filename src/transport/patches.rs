@@ -208,6 +208,8 @@ impl Patches {
             let [a, b, c] = triangles[chosen];
             let root = (target / areas[chosen].max(1e-12)).clamp(0.0, 1.0).sqrt();
             let p = a * (1.0 - root) + (b * (1.0 - u.y) + c * u.y) * root;
+            // Drawn in by a hair: a point in the very edge would see past the wall that it joins.
+            let p = p.lerp((a + b + c) / 3.0, 0.01);
             let world = frame.point(p.x, p.y);
             centre += world / POINTS_PER_PATCH as f32;
             world + normal * 2e-4
