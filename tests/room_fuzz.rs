@@ -1,11 +1,8 @@
 //! Room files that are broken in every way: no panic, an answer in time, every error with a place in the text.
 
-use std::{
-    io::{Error, ErrorKind},
-    time::Instant,
-};
+use std::time::Instant;
 
-use lustrewalk::room::{FileLoader, ROOM_VERSION, RoomError, build, parse_room, validate};
+use lustrewalk::room::{NoFiles, ROOM_VERSION, RoomError, build, parse_room, validate};
 use proptest::prelude::*;
 
 const ROOMS: [&str; 4] = [
@@ -104,15 +101,6 @@ fn changed(text: &str, changes: &[Change]) -> String {
         }
     }
     String::from_utf8_lossy(&bytes).into_owned()
-}
-
-/// No file lies beside a room of this test.
-struct NoFiles;
-
-impl FileLoader for NoFiles {
-    fn load(&mut self, _: &str) -> Result<Vec<u8>, Error> {
-        Err(Error::from(ErrorKind::NotFound))
-    }
 }
 
 /// Every problem says something and stands inside the text.

@@ -9,21 +9,10 @@ use std::path::Path;
 
 use glam::Vec3;
 use lustrewalk::{
-    room::{BuiltRoom, FileLoader, build, parse_room, validate},
+    room::{BuiltRoom, NoFiles, build, parse_room, validate},
     sky::SkyState,
     transport::{Progress, RoomLight, RoomLightSettings, Strengths},
 };
-
-struct NoFiles;
-
-impl FileLoader for NoFiles {
-    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-        Err(std::io::Error::new(
-            std::io::ErrorKind::NotFound,
-            name.to_owned(),
-        ))
-    }
-}
 
 fn text() -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/two_spaces.ron"))

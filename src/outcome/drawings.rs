@@ -507,15 +507,6 @@ fn suns(study: &Study) -> Vec<PlanSun> {
 mod tests {
     use super::*;
 
-    /// The demo rooms need no files.
-    struct NoFiles;
-
-    impl room::FileLoader for NoFiles {
-        fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-            Err(std::io::Error::new(std::io::ErrorKind::NotFound, name))
-        }
-    }
-
     fn placed(turn_deg: f32, mirrored: bool) -> room::Placement {
         room::Placement {
             name: String::new(),
@@ -558,7 +549,7 @@ mod tests {
         for name in ["ferry-hall", "stair-court", "tunnel-walk"] {
             let text = std::fs::read_to_string(rooms.join(format!("{name}.ron"))).unwrap();
             let file = room::parse_room(&text, name).unwrap();
-            let room = room::build(file, &mut NoFiles).unwrap();
+            let room = room::build(file, &mut room::NoFiles).unwrap();
             let svg = crate::report::piece_sheet_svg(&piece_sheet(&room));
             let png = crate::report::png_from_svg(&svg, 1.0).unwrap();
             std::fs::write(folder.join(format!("piece-{name}.png")), png).unwrap();

@@ -18,7 +18,7 @@ mod validate;
 mod walk;
 mod wall;
 
-pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, build};
+pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, NoFiles, build};
 pub use error::{Problem, RoomError};
 pub use locate::{Located, locate};
 pub use parse::{ROOM_VERSION, parse_room};

@@ -13,23 +13,12 @@ use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use glam::Vec3;
 use lustrewalk::{
     geometry::{Polygon, RayMesh},
-    room::{BuiltRoom, FileLoader, build, parse_room},
+    room::{BuiltRoom, NoFiles, build, parse_room},
     study::{self, Prepared, StudyRequest, StudySettings, sky_model},
     transport::{Progress, RoomLight},
 };
 
 const ROOMS: [&str; 3] = ["tunnel-walk", "ferry-hall", "stair-court"];
-
-struct NoFiles;
-
-impl FileLoader for NoFiles {
-    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-        Err(std::io::Error::new(
-            std::io::ErrorKind::NotFound,
-            name.to_owned(),
-        ))
-    }
-}
 
 fn text(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -54,14 +43,23 @@ fn one_day(room: &BuiltRoom) -> StudyRequest {
     .expect("a request")
 }
 
-fn prepared(room: &BuiltRoom) -> Prepared<'_> {
-    let settings = StudySettings::default();
-    let light =
-        RoomLight::prepare(room.scene.clone(), settings.room, &Progress::default()).expect("light");
+fn room_light(room: &BuiltRoom) -> Arc<RoomLight> {
+    Arc::new(
+        RoomLight::prepare(
+            room.scene.clone(),
+            StudySettings::default().room,
+            &Progress::default(),
+        )
+        .expect("light"),
+    )
+}
+
+/// Only what a moved piece needs anew.
+fn view<'r>(room: &'r BuiltRoom, light: &Arc<RoomLight>) -> Prepared<'r> {
     Prepared::new(
         room,
-        Arc::new(light),
-        settings.view,
+        Arc::clone(light),
+        StudySettings::default().view,
         &[],
         &Progress::default(),
     )
@@ -96,25 +94,12 @@ fn stages(c: &mut Criterion) {
     group.sample_size(10);
     for name in ROOMS {
         let room = room_of(&text(name));
-        let settings = StudySettings::default();
         group.bench_function(BenchmarkId::new(name, "room light"), |b| {
-            b.iter(|| {
-                RoomLight::prepare(room.scene.clone(), settings.room, &Progress::default())
-                    .expect("light")
-            });
+            b.iter(|| room_light(&room));
         });
-        let ready = prepared(&room);
+        let ready = view(&room, &room_light(&room));
         group.bench_function(BenchmarkId::new(name, "move the piece (view only)"), |b| {
-            b.iter(|| {
-                Prepared::new(
-                    &room,
-                    Arc::clone(ready.light()),
-                    settings.view,
-                    &[],
-                    &Progress::default(),
-                )
-                .expect("view")
-            });
+            b.iter(|| view(&room, ready.light()));
         });
         let instants = one_day(&room)
             .instants(
@@ -146,25 +131,9 @@ fn growth(c: &mut Criterion) {
     let base = text("tunnel-walk");
     for columns in [10, 20, 40, 80] {
         let room = room_of(&base.replace("columns: 40", &format!("columns: {columns}")));
-        let light = Arc::new(
-            RoomLight::prepare(
-                room.scene.clone(),
-                StudySettings::default().room,
-                &Progress::default(),
-            )
-            .expect("light"),
-        );
+        let light = room_light(&room);
         group.bench_function(BenchmarkId::new("tiles", columns * 10), |b| {
-            b.iter(|| {
-                Prepared::new(
-                    &room,
-                    Arc::clone(&light),
-                    StudySettings::default().view,
-                    &[],
-                    &Progress::default(),
-                )
-                .expect("view")
-            });
+            b.iter(|| view(&room, &light));
         });
     }
     for step in ["2.0", "1.0", "0.5", "0.25"] {
@@ -172,26 +141,10 @@ fn growth(c: &mut Criterion) {
             "speed_m_s: 0.8, ",
             &format!("speed_m_s: 0.8, step_m: {step}, "),
         ));
-        let light = Arc::new(
-            RoomLight::prepare(
-                room.scene.clone(),
-                StudySettings::default().room,
-                &Progress::default(),
-            )
-            .expect("light"),
-        );
+        let light = room_light(&room);
         let stations: usize = room.walks.iter().map(|w| w.stations.len()).sum();
         group.bench_function(BenchmarkId::new("stations", stations), |b| {
-            b.iter(|| {
-                Prepared::new(
-                    &room,
-                    Arc::clone(&light),
-                    StudySettings::default().view,
-                    &[],
-                    &Progress::default(),
-                )
-                .expect("view")
-            });
+            b.iter(|| view(&room, &light));
         });
     }
     group.finish();

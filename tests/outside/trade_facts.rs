@@ -6,7 +6,7 @@ use glam::Vec3;
 use lustrewalk::{
     material::{Brdf, CoatedDiffuse, Diffuse, Figure, Finish, FinishedWood, WoodParameters},
     measure::reads::Reads,
-    room::{FileLoader, build, parse_room},
+    room::{NoFiles, build, parse_room},
     scene::{Fixture, HungPiece, HungTile},
     study::{Cause, StudyRequest, StudySettings, run},
     transport::{Progress, RoomLightSettings, Strengths, ViewSettings},
@@ -407,14 +407,6 @@ fn glint_of_the_sun_walks_with_the_sun() {
         assert!(top < 80_000.0 / 6.8e-5, "glint {top} cd/m2");
     }
     println!("worst {worst:.2} deg");
-}
-
-struct NoFiles;
-
-impl FileLoader for NoFiles {
-    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-        Err(std::io::Error::other(format!("no file {name}")))
-    }
 }
 
 /// A room without windows, 6 x 6 x 3 m, with maple in herringbone.

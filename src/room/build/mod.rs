@@ -38,6 +38,16 @@ pub trait FileLoader {
     fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error>;
 }
 
+/// For a room that stands alone: whatever file it names is not found.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct NoFiles;
+
+impl FileLoader for NoFiles {
+    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
+        Err(std::io::Error::new(std::io::ErrorKind::NotFound, name))
+    }
+}
+
 /// A walk with its stations.
 #[derive(Clone, Debug)]
 pub struct BuiltWalk {
