@@ -28,8 +28,13 @@ pub mod room;
 
 pub mod study;
 
+pub mod image;
+
 pub mod report;
 
 pub mod outcome;
 
 pub mod cli;
+
+#[cfg(feature = "app")]
+pub mod app;

@@ -131,7 +131,13 @@ fn study(demo: &Demo) -> Study {
             seed: 2,
         },
     };
-    run(&demo.built, &request, &settings, &Progress::default()).unwrap()
+    run(
+        &std::sync::Arc::new(demo.built.clone()),
+        &request,
+        &settings,
+        &Progress::default(),
+    )
+    .unwrap()
 }
 
 fn assert_finite(demo: &Demo, study: &Study) {

@@ -35,7 +35,8 @@ enum Kind {
 
 pub(super) fn run(args: &CheckArgs) -> miette::Result<()> {
     let path = &args.file;
-    let bytes = files::read(path).map_err(|e| miette!("{} cannot be read: {e}", path.display()))?;
+    let bytes = crate::room::read_whole(path)
+        .map_err(|e| miette!("{} cannot be read: {e}", path.display()))?;
     let found = match kind(path, &bytes)? {
         Kind::Room => room(&files::room(path)?),
         Kind::Piece => piece(path, &bytes)?,
@@ -161,7 +162,7 @@ fn piece(path: &Path, bytes: &[u8]) -> miette::Result<Value> {
         )
     })?;
     let spec = parse_piece(text, &name_of(path)).map_err(|e| piece_problem(path, &e))?;
-    let mut beside = files::Beside::new(path);
+    let mut beside = crate::room::Beside::new(path);
     let cut = spec
         .tiling(&mut |name: &str| beside.load(name))
         .map_err(|e| piece_problem(path, &e))?;

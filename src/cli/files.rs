@@ -1,62 +1,17 @@
 //! Reading room files with the files that they name.
 
-use std::{
-    fs,
-    io::{Read, Write},
-    path::{Path, PathBuf},
-};
+use std::{fs, io::Write, path::Path};
 
 use miette::{Context, IntoDiagnostic, miette};
 
-use crate::room::{BuiltRoom, FileLoader, RoomError, RoomFile, build, parse_room, validate};
-
-/// Largest file of any kind that is read [bytes].
-const MOST_BYTES: u64 = 64 << 20;
-
-/// Reads a whole file, refusing folders and giants.
-pub(super) fn read(path: &Path) -> Result<Vec<u8>, std::io::Error> {
-    let file = fs::File::open(path)?;
-    let meta = file.metadata()?;
-    if meta.is_dir() {
-        return Err(std::io::Error::new(
-            std::io::ErrorKind::IsADirectory,
-            "it is a folder",
-        ));
-    }
-    let mut bytes = Vec::new();
-    file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(std::io::Error::new(
-            std::io::ErrorKind::FileTooLarge,
-            "it is larger than 64 MB",
-        ));
-    }
-    Ok(bytes)
-}
-
-/// Loads files beside a room file.
-pub(super) struct Beside {
-    folder: PathBuf,
-}
-
-impl Beside {
-    pub(super) fn new(room: &Path) -> Self {
-        Self {
-            folder: room.parent().map(Path::to_path_buf).unwrap_or_default(),
-        }
-    }
-}
-
-impl FileLoader for Beside {
-    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-        read(&self.folder.join(name))
-    }
-}
+use crate::room::{
+    Beside, BuiltRoom, RoomError, RoomFile, build, parse_room, read_whole, validate,
+};
 
 /// Parses and validates a room file's text.
 pub(super) fn room_file(path: &Path) -> miette::Result<RoomFile> {
     let name = path.display().to_string();
-    let bytes = read(path).map_err(|source| RoomError::Unreadable {
+    let bytes = read_whole(path).map_err(|source| RoomError::Unreadable {
         name: name.clone(),
         source,
     })?;

@@ -196,7 +196,7 @@ pub(super) fn run(args: &MeterArgs) -> miette::Result<()> {
 }
 
 fn table(path: &std::path::Path) -> miette::Result<Vec<[f32; 6]>> {
-    let bytes = files::read(path)
+    let bytes = crate::room::read_whole(path)
         .into_diagnostic()
         .wrap_err_with(|| format!("{} cannot be read", path.display()))?;
     let mut reader = csv::ReaderBuilder::new()
@@ -276,7 +276,7 @@ fn measure_tile(
         progress,
     )
     .into_diagnostic()?;
-    let sun = lustre.sun_on_tiles_lx(light, state);
+    let sun = lustre.light().sun_on_tiles_lx(light, state);
     let reading = lustre.read(state, &sun, 0);
     let parts = lustre
         .parts(light, state, sun[0], 0, 0)

@@ -74,6 +74,7 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
     settings.room.seed = args.seed;
     settings.view.seed = args.seed.wrapping_add(1);
     let bar = Bar::new("light, view, hours");
+    let room = std::sync::Arc::new(room);
     let result = study::run(&room, &request, &settings, bar.progress()).into_diagnostic()?;
     drop(bar);
     if let Some(out) = &args.out {

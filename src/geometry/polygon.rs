@@ -8,7 +8,7 @@ use glam::{Vec2, Vec3};
 use super::Frame;
 
 /// A planar polygon with holes in the world.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Polygon {
     frame: Frame,
     outline_m: Vec<Vec2>,
@@ -174,6 +174,11 @@ impl Polygon {
     /// The outline in the frame [m].
     pub fn outline_m(&self) -> &[Vec2] {
         &self.outline_m
+    }
+
+    /// Holes in the frame [m].
+    pub fn holes_m(&self) -> &[Vec<Vec2>] {
+        &self.holes_m
     }
 
     /// The outline in the world [m].

@@ -92,6 +92,23 @@ impl CoatedDiffuse {
     }
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl CoatedDiffuse {
+    pub(crate) fn eta(&self) -> f32 {
+        self.eta
+    }
+
+    /// The body's factor [1/sr].
+    pub(crate) fn body_per_sr(&self) -> f32 {
+        self.body_per_sr
+    }
+
+    pub(crate) fn coat_albedo(&self) -> &CoatAlbedo {
+        &self.coat_albedo
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -121,6 +121,32 @@ impl Diffuse {
     }
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl Diffuse {
+    pub(crate) fn reflectance(&self) -> f32 {
+        self.reflectance
+    }
+
+    pub(crate) fn roughness(&self) -> f32 {
+        self.roughness
+    }
+
+    /// A_F.
+    pub(crate) fn scale(&self) -> f32 {
+        self.scale
+    }
+
+    /// The factor of the two losses in the product part; the whole value for Lambert [1/sr].
+    pub(crate) fn product_per_sr(&self) -> f32 {
+        if self.is_lambert() {
+            self.reflectance * FRAC_1_PI
+        } else {
+            self.multiple * FRAC_1_PI / (1.0 - self.mean).max(1e-7)
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -286,6 +286,30 @@ pub fn cone_centre_rad(light_rad: f32, tilt_rad: f32, eta: f32) -> Option<f32> {
     (inside_rad.abs() < FRAC_PI_2 && sine.abs() < 1.0).then(|| sine.asin())
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl FibreLobe {
+    /// Cosine and sine of the tilt.
+    pub(crate) fn axis(&self) -> Vec2 {
+        Vec2::new(self.cos_tilt, self.sin_tilt)
+    }
+
+    /// 1 / (2 beta^2).
+    pub(crate) fn half_precision(&self) -> f32 {
+        self.half_precision
+    }
+
+    /// 2 / (beta sqrt(2 pi)).
+    pub(crate) fn height(&self) -> f32 {
+        self.height
+    }
+
+    /// Below this cosine of psi_h the Gaussian is nothing.
+    pub(crate) fn reach_cos(&self) -> f32 {
+        self.reach_cos
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -120,6 +120,15 @@ impl ReflectanceCurve {
     }
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl ReflectanceCurve {
+    /// Reflectance at cosines even from 0 to 1.
+    pub(crate) fn values(&self) -> &[f32] {
+        &self.values
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -164,6 +164,28 @@ impl CoatAlbedo {
     }
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl LobeLoss {
+    /// Row-major: azimuth rows, cosine columns.
+    pub(crate) fn values(&self) -> &[f32] {
+        &self.values
+    }
+
+    pub(crate) fn rough_along_x(&self) -> bool {
+        self.rough_along_x
+    }
+}
+
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl CoatAlbedo {
+    /// Albedo at square roots of the cosine even from 0 to 1.
+    pub(crate) fn values(&self) -> &[f32] {
+        &self.values
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

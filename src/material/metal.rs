@@ -149,3 +149,20 @@ impl BrushedMetal {
         self.albedo
     }
 }
+
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl BrushedMetal {
+    pub(crate) fn curve(&self) -> &ReflectanceCurve {
+        &self.curve
+    }
+
+    pub(crate) fn loss(&self) -> &LobeLoss {
+        &self.loss
+    }
+
+    /// The factor of the two losses in the product part [1/sr].
+    pub(crate) fn multiple_per_sr(&self) -> f32 {
+        self.multiple_per_sr
+    }
+}

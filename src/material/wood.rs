@@ -120,6 +120,10 @@ pub struct FinishedWood {
     /// 1 - F_out.
     mean_transmittance: f32,
     width_rad: f32,
+    /// What the fibres' nodes stand for.
+    figure: Figure,
+    /// Mean tilt [rad].
+    tilt_rad: f32,
     albedo: f32,
 }
 
@@ -163,6 +167,8 @@ impl FinishedWood {
             body_per_sr: diffuse * FRAC_1_PI / (mean_transmittance * mean_transmittance),
             mean_transmittance,
             width_rad,
+            figure: parameters.figure,
+            tilt_rad,
             albedo: 0.0,
         };
         wood.albedo = wood.checked_albedo()?;
@@ -341,5 +347,38 @@ impl FinishedWood {
 
     pub(crate) fn albedo(&self) -> f32 {
         self.albedo
+    }
+}
+
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl FinishedWood {
+    pub(crate) fn figure(&self) -> Figure {
+        self.figure
+    }
+
+    /// Mean tilt of the fibre [rad].
+    pub(crate) fn tilt_rad(&self) -> f32 {
+        self.tilt_rad
+    }
+
+    /// The coat's surface lobe; None for raw wood.
+    pub(crate) fn coat_lobe(&self) -> Option<&Ggx> {
+        self.coat.as_ref().map(|coat| &coat.lobe)
+    }
+
+    /// The body's factor [1/sr].
+    pub(crate) fn body_per_sr(&self) -> f32 {
+        self.body_per_sr
+    }
+
+    /// k_f / eta^2.
+    pub(crate) fn outside_strength(&self) -> f32 {
+        self.outside_strength
+    }
+
+    /// Share of the tile and lobe of each node of the figure.
+    pub(crate) fn fibres(&self) -> impl ExactSizeIterator<Item = (f32, &FibreLobe)> {
+        self.fibres.iter().map(|fibre| (fibre.share, &fibre.lobe))
     }
 }

@@ -11,6 +11,8 @@ pub struct Problem {
     /// What would be right.
     #[help]
     pub help: Option<String>,
+    /// Path of the field, such as `walks[2].eye_m`; empty where it belongs to no one field.
+    pub path: String,
     /// Line, from 1.
     pub line: usize,
     /// Column in characters, from 1.

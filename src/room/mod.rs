@@ -6,6 +6,7 @@
 //! Plan coordinates as on a drawing: x to the right, y up the page, metres, height apart. The bearing
 //! is the true bearing of plan +y. Angles in degrees. Times are local civil times of the site's zone.
 
+mod beside;
 mod build;
 mod error;
 mod inline_piece;
@@ -18,12 +19,14 @@ mod validate;
 mod walk;
 mod wall;
 
-pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, NoFiles, build};
+pub use beside::{Beside, read_whole};
+pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, NoFiles, PiecePlace, build};
 pub use error::{Problem, RoomError};
 pub use locate::{Located, locate};
-pub use parse::{ROOM_VERSION, parse_room};
+pub use parse::{ROOM_VERSION, parse_room, write_room};
 pub use save::{save_atomically, save_atomically_with};
 pub use schema::*;
 pub use validate::validate;
 pub(crate) use walk::clock_min;
+pub use walk::{station_at, walk_length_m};
 pub(crate) use wall::wall;

@@ -40,6 +40,21 @@ pub(super) fn ron_options() -> ron::Options {
     ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
 }
 
+/// A room as text that [`parse_room`] reads back to the same room.
+///
+/// # Errors
+/// None in practice: every field has a form in the text.
+pub fn write_room(room: &RoomFile) -> Result<String, ron::Error> {
+    let pretty = ron::ser::PrettyConfig::new()
+        .depth_limit(4)
+        .compact_arrays(true)
+        .new_line("\n")
+        .indentor("    ");
+    let mut text = ron_options().to_string_pretty(room, pretty)?;
+    text.push('\n');
+    Ok(text)
+}
+
 /// Collects problems of one text.
 pub(super) struct ProblemList {
     name: String,
@@ -63,7 +78,11 @@ impl ProblemList {
     /// A problem with the value at a path.
     pub(super) fn at(&mut self, path: &str, message: String, help: impl Into<Option<String>>) {
         let range = self.located.find(path).unwrap_or(0..0);
+        let before = self.problems.len();
         self.push(range, message, help.into());
+        if let Some(problem) = self.problems.get_mut(before) {
+            path.clone_into(&mut problem.path);
+        }
     }
 
     /// A problem at a place of the text; beyond [`MOST_PROBLEMS`] it is only counted.
@@ -79,6 +98,7 @@ impl ProblemList {
         self.problems.push(Problem {
             message,
             help,
+            path: String::new(),
             line,
             column,
             file: NamedSource::new(&self.name, Arc::clone(&self.text)),
@@ -110,6 +130,7 @@ impl ProblemList {
             self.problems.push(Problem {
                 message: format!("{} more problems", self.more_count),
                 help: Some("mend the ones above first".into()),
+                path: String::new(),
                 line: self.problems.last().map_or(1, |p| p.line),
                 column: self.problems.last().map_or(1, |p| p.column),
                 file: NamedSource::new(&self.name, Arc::clone(&self.text)),
@@ -257,6 +278,7 @@ fn sections(problems: &mut ProblemList) {
     elements::<schema::FixtureFile>(problems, "fixtures");
     elements::<schema::Walk>(problems, "walks");
     single::<schema::PieceSource>(problems, "piece");
+    elements::<schema::TileChange>(problems, "tile_changes");
     single::<schema::Placement>(problems, "placement");
     elements::<schema::Placement>(problems, "candidates");
     single::<schema::Limits>(problems, "limits");

@@ -13,15 +13,13 @@ pub(crate) fn clock_min(text: &str) -> Option<u32> {
 }
 
 /// World position [m] of a plan point at a height.
-pub(super) fn world(x: f32, y: f32, height_m: f32) -> Vec3 {
+pub(crate) fn world(x: f32, y: f32, height_m: f32) -> Vec3 {
     Vec3::new(x, height_m, -y)
 }
 
 /// Stations every `step_m` from the start, and one at the end unless the last is within a fifth of a step.
 pub(super) fn stations(walk: &Walk, piece_centre: Vec3) -> Vec<Station> {
-    let points: Vec<Vec2> = walk.points_m.iter().map(|p| Vec2::new(p.0, p.1)).collect();
-    let lengths: Vec<f32> = points.windows(2).map(|w| w[0].distance(w[1])).collect();
-    let total: f32 = lengths.iter().sum();
+    let total = walk_length_m(walk);
     let steps = (total / walk.step_m + 1e-4).floor() as usize;
     let mut distances: Vec<f32> = (0..=steps).map(|i| i as f32 * walk.step_m).collect();
     if total - steps as f32 * walk.step_m > 0.2 * walk.step_m {
@@ -29,29 +27,42 @@ pub(super) fn stations(walk: &Walk, piece_centre: Vec3) -> Vec<Station> {
     }
     distances
         .into_iter()
-        .map(|distance_m| {
-            let Along {
-                at,
-                ahead,
-                segment,
-                share,
-            } = along(&points, &lengths, distance_m);
-            let floor = |i: usize| walk.floors_m.get(i).copied().unwrap_or(walk.floor_m);
-            let floor_m = floor(segment) * (1.0 - share) + floor(segment + 1) * share;
-            let eye = world(at.x, at.y, floor_m + walk.eye_m);
-            let ahead = world(ahead.x, ahead.y, 0.0);
-            let gaze = match walk.look {
-                Look::Piece => piece_centre - eye,
-                Look::Ahead => ahead,
-                Look::At(x, y, h) => world(x, y, h) - eye,
-            };
-            Station {
-                eye,
-                gaze_dir: gaze.normalize_or(ahead.normalize_or(Vec3::X)),
-                distance_m,
-            }
-        })
+        .map(|distance_m| station_at(walk, distance_m, piece_centre))
         .collect()
+}
+
+/// Length of a walk [m].
+pub fn walk_length_m(walk: &Walk) -> f32 {
+    walk.points_m
+        .windows(2)
+        .map(|w| Vec2::from(w[0]).distance(Vec2::from(w[1])))
+        .sum()
+}
+
+/// The eye at a distance from the walk's start, held between its ends.
+pub fn station_at(walk: &Walk, distance_m: f32, piece_centre: Vec3) -> Station {
+    let points: Vec<Vec2> = walk.points_m.iter().map(|p| Vec2::new(p.0, p.1)).collect();
+    let lengths: Vec<f32> = points.windows(2).map(|w| w[0].distance(w[1])).collect();
+    let Along {
+        at,
+        ahead,
+        segment,
+        share,
+    } = along(&points, &lengths, distance_m.max(0.0));
+    let floor = |i: usize| walk.floors_m.get(i).copied().unwrap_or(walk.floor_m);
+    let floor_m = floor(segment) * (1.0 - share) + floor(segment + 1) * share;
+    let eye = world(at.x, at.y, floor_m + walk.eye_m);
+    let ahead = world(ahead.x, ahead.y, 0.0);
+    let gaze = match walk.look {
+        Look::Piece => piece_centre - eye,
+        Look::Ahead => ahead,
+        Look::At(x, y, h) => world(x, y, h) - eye,
+    };
+    Station {
+        eye,
+        gaze_dir: gaze.normalize_or(ahead.normalize_or(Vec3::X)),
+        distance_m,
+    }
 }
 
 /// A place on a polyline.

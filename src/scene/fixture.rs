@@ -79,6 +79,15 @@ impl Fixture {
         -self.world_from_luminaire.z_axis
     }
 
+    /// Whether another fixture gives the same light at full output: same file, opening, place and aim.
+    pub fn shines_like(&self, other: &Self) -> bool {
+        self.position == other.position
+            && self.world_from_luminaire == other.world_from_luminaire
+            && self.aperture == other.aperture
+            && (Arc::ptr_eq(&self.distribution, &other.distribution)
+                || self.distribution == other.distribution)
+    }
+
     /// Factor on the full initial output for what people see: dimming and maintenance.
     pub fn maintained_strength(&self) -> f32 {
         self.dimming * self.maintenance_factor

@@ -14,7 +14,7 @@ pub use station::Station;
 use crate::{geometry::Polygon, material::Glazing};
 
 /// An opaque surface that is lit on its front. The back stops light and may be a facade.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Surface {
     /// Shape; the normal points to the lit side.
     pub polygon: Polygon,
@@ -31,7 +31,7 @@ pub struct Surface {
 }
 
 /// A hole that lets light through: glazing, an open hole, or a diffusing pane.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Pane {
     /// Shape; the normal points into the room.
     pub polygon: Polygon,
@@ -62,4 +62,13 @@ pub struct Scene {
     pub fixtures: Vec<Fixture>,
     /// Reflectance of the unbounded ground outside, 0..=1.
     pub ground_reflectance: f32,
+}
+
+impl Scene {
+    /// Whether surfaces, panes and the ground are those of another scene; fixtures may differ.
+    pub fn has_the_building_of(&self, other: &Self) -> bool {
+        self.ground_reflectance == other.ground_reflectance
+            && self.surfaces == other.surfaces
+            && self.panes == other.panes
+    }
 }

@@ -8,7 +8,7 @@ use crate::{geometry::Frame, material::Brdf};
 pub const POINTS_PER_TILE: usize = 32;
 
 /// One tile in the world.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct HungTile {
     /// Number on the hanging sheet.
     pub id: u32,
@@ -23,7 +23,7 @@ pub struct HungTile {
 }
 
 /// The piece on its wall.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct HungPiece {
     /// Tiles in order of id.
     pub tiles: Vec<HungTile>,

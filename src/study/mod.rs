@@ -16,11 +16,11 @@ mod words;
 
 pub use flag::{Cause, Flag, FlagKind};
 pub use instant::{Instant, StudyRequest, TimeChoiceError, sky_model};
-pub use prepared::{InstantReadings, Prepared};
+pub use prepared::{EyeReading, InstantReadings, Prepared, strengths};
 pub use reading::StationReading;
 pub use run::{DayStudy, Study, StudyError, StudySettings, WalkDay, WalkStudy, run};
 pub use sight::{GlareSourceInView, SourceKind};
 pub use stretch::Stretch;
 pub use thrown::ThrownSun;
 pub(crate) use thrown::compass;
-pub use words::{place_words, source_words, tile_words};
+pub use words::{flag_words, place_words, source_words, tile_words};

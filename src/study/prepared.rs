@@ -14,21 +14,34 @@ use crate::{
         pattern,
         reads::{Neighbour, ReadsLimits},
     },
-    room::BuiltRoom,
+    room::{BuiltRoom, Walk},
     scene::Station,
     sky::{SkyModel, SkyState},
-    transport::{LightState, Lustre, Progress, RoomLight, SolveError, Strengths, ViewSettings},
+    transport::{
+        LightPart, LightState, Lustre, PieceLight, Progress, RoomLight, SolveError, Strengths,
+        ViewSettings,
+    },
 };
 
 /// Room light and view of the piece from all walks. Changing the hour, the sky or the dimming only
 /// reads it again; moving the piece needs a new one with the same [`RoomLight`].
-pub struct Prepared<'a> {
-    room: &'a BuiltRoom,
+pub struct Prepared {
+    room: Arc<BuiltRoom>,
     light: Arc<RoomLight>,
     lustre: Lustre,
     areas_m2: Vec<f32>,
     pairs: Vec<Vec<Neighbour>>,
     reads: ReadsLimits,
+}
+
+/// What one eye sees, wherever it stands.
+pub struct EyeReading {
+    /// Tiles, adaptation, glare and flags.
+    pub reading: StationReading,
+    /// Parts of the asked tile's luminance [cd/m2], largest first.
+    pub parts: Vec<(LightPart, f32)>,
+    /// Mean luminance of the wall around the piece [cd/m2]; 0 with no wall.
+    pub surround_cd_m2: f32,
 }
 
 /// One instant, all walks.
@@ -69,7 +82,7 @@ fn neighbours_from(lustre: &Lustre, station: &Station) -> Vec<Neighbour> {
         .collect()
 }
 
-impl<'a> Prepared<'a> {
+impl Prepared {
     /// Traces the view of the room's piece from all its walks in a light prepared before.
     ///
     /// `probes` decide where more samples are needed.
@@ -77,36 +90,121 @@ impl<'a> Prepared<'a> {
     /// # Errors
     /// [`SolveError::Cancelled`].
     pub fn new(
-        room: &'a BuiltRoom,
+        room: Arc<BuiltRoom>,
         light: Arc<RoomLight>,
         view: ViewSettings,
         probes: &[LightState],
         progress: &Progress,
     ) -> Result<Self, SolveError> {
-        let stations: Vec<Station> = room
-            .walks
-            .iter()
-            .flat_map(|w| w.stations.iter().copied())
-            .collect();
-        let lustre = Lustre::view(&light, room.piece.clone(), stations, view, probes, progress)?;
+        let stations = all_stations(&room);
+        let on_piece = PieceLight::trace(&light, room.piece.clone(), &stations, &view, progress)?;
+        Self::in_light(room, light, Arc::new(on_piece), view, probes, progress)
+    }
+
+    /// The same where the light on the piece is traced already.
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`].
+    pub fn in_light(
+        room: Arc<BuiltRoom>,
+        light: Arc<RoomLight>,
+        on_piece: Arc<PieceLight>,
+        view: ViewSettings,
+        probes: &[LightState],
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        let stations = all_stations(&room);
+        Self::from_stations(room, light, on_piece, stations, view, probes, progress)
+    }
+
+    fn from_stations(
+        room: Arc<BuiltRoom>,
+        light: Arc<RoomLight>,
+        on_piece: Arc<PieceLight>,
+        stations: Vec<Station>,
+        view: ViewSettings,
+        probes: &[LightState],
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        let lustre = Lustre::view_in(&light, on_piece, stations, view, probes, progress)?;
         let pairs = lustre
             .stations()
             .iter()
             .map(|s| neighbours_from(&lustre, s))
             .collect();
         Ok(Self {
-            room,
             light,
             lustre,
             areas_m2: room.piece.areas_m2(),
             pairs,
             reads: ReadsLimits::default(),
+            room,
         })
     }
 
+    /// What one eye sees at one instant, on a walk or anywhere else; `walk` gives the age of the observer.
+    /// `part_of` asks for the parts of one tile (index).
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`], [`SolveError::NotFinite`].
+    pub fn glance(
+        (room, light, on_piece): (&Arc<BuiltRoom>, &Arc<RoomLight>, &Arc<PieceLight>),
+        (station, walk): (Station, &Walk),
+        view: ViewSettings,
+        state: &LightState,
+        part_of: Option<usize>,
+    ) -> Result<EyeReading, SolveError> {
+        let eye = Self::from_stations(
+            Arc::clone(room),
+            Arc::clone(light),
+            Arc::clone(on_piece),
+            vec![station],
+            view,
+            std::slice::from_ref(state),
+            &Progress::default(),
+        )?;
+        let (sun_on_tiles_lx, surround_cd_m2) = eye.on_piece(state);
+        let under = Light {
+            state,
+            sun_on_tiles_lx: &sun_on_tiles_lx,
+            surround_cd_m2,
+        };
+        let reading = eye.reader(walk).read(&under, 0, &eye.pairs[0]);
+        all_finite(&reading)?;
+        let parts = part_of
+            .filter(|t| *t < room.piece.tiles.len())
+            .map(|t| eye.lustre.parts(light, state, sun_on_tiles_lx[t], 0, t))
+            .unwrap_or_default();
+        Ok(EyeReading {
+            reading,
+            parts,
+            surround_cd_m2,
+        })
+    }
+
+    /// The sun on each tile [lx] and the luminance of the wall around [cd/m2].
+    fn on_piece(&self, state: &LightState) -> (Vec<f32>, f32) {
+        let on_piece = self.lustre.light();
+        (
+            on_piece.sun_on_tiles_lx(&self.light, state),
+            on_piece.surround_luminance_cd_m2(&self.light, state),
+        )
+    }
+
+    fn reader<'a>(&'a self, walk: &'a Walk) -> Reader<'a> {
+        Reader {
+            room: &self.light,
+            lustre: &self.lustre,
+            walk,
+            limits: self.room.limits(),
+            reads: &self.reads,
+            areas_m2: &self.areas_m2,
+        }
+    }
+
     /// The room.
-    pub fn room(&self) -> &'a BuiltRoom {
-        self.room
+    pub fn room(&self) -> &Arc<BuiltRoom> {
+        &self.room
     }
 
     /// Its light.
@@ -130,37 +228,38 @@ impl<'a> Prepared<'a> {
     ) -> Result<InstantReadings, SolveError> {
         let state = self
             .light
-            .solve(strengths(self.room, &self.light, model, instant))?;
-        let sun_on_tiles_lx = self.lustre.sun_on_tiles_lx(&self.light, &state);
+            .solve(strengths(&self.room, &self.light, model, instant))?;
+        self.read_in(&state, instant)
+    }
+
+    /// The same under a light that is solved already.
+    ///
+    /// # Errors
+    /// [`SolveError::NotFinite`].
+    pub fn read_in(
+        &self,
+        state: &LightState,
+        instant: &Instant,
+    ) -> Result<InstantReadings, SolveError> {
+        let (sun_on_tiles_lx, surround_cd_m2) = self.on_piece(state);
         let light = Light {
-            state: &state,
+            state,
             sun_on_tiles_lx: &sun_on_tiles_lx,
-            surround_cd_m2: self.lustre.surround_luminance_cd_m2(&self.light, &state),
+            surround_cd_m2,
         };
-        let tile_illuminance_lx = self.lustre.tile_illuminances_lx(&state, &sun_on_tiles_lx);
+        let on_piece = self.lustre.light();
+        let tile_illuminance_lx = on_piece.tile_illuminances_lx(state, &sun_on_tiles_lx);
         let play_of_light = pattern::play(&tile_illuminance_lx, &self.areas_m2).unwrap_or(1.0);
         let mut first = 0;
         let mut walks = Vec::new();
         for walk in &self.room.walks {
-            let reader = Reader {
-                room: &self.light,
-                lustre: &self.lustre,
-                walk: &walk.walk,
-                limits: self.room.limits(),
-                reads: &self.reads,
-                areas_m2: &self.areas_m2,
-            };
+            let reader = self.reader(&walk.walk);
             let mut readings: Vec<StationReading> = (first..first + walk.stations.len())
                 .into_par_iter()
                 .with_min_len(4)
                 .map(|s| reader.read(&light, s, &self.pairs[s]))
                 .collect();
-            let finite = |r: &StationReading| r.tiles.luminance_cd_m2.iter().all(|l| l.is_finite());
-            if !readings.iter().all(finite) {
-                return Err(SolveError::NotFinite {
-                    quantity: "tile luminance",
-                });
-            }
+            readings.iter().try_for_each(all_finite)?;
             for i in 0..readings.len().saturating_sub(1) {
                 let step_m = walk.stations[i + 1].distance_m - walk.stations[i].distance_m;
                 let both: Vec<f32> = self
@@ -189,12 +288,12 @@ impl<'a> Prepared<'a> {
         Ok(InstantReadings {
             tile_illuminance_lx,
             play_of_light,
-            wall_illuminance_lx: self.lustre.surround_illuminance_lx(&self.light, &state),
+            wall_illuminance_lx: on_piece.surround_illuminance_lx(&self.light, state),
             thrown: thrown::thrown_sun(
-                self.room,
+                &self.room,
                 &self.light,
                 &self.lustre,
-                &state,
+                state,
                 &sun_on_tiles_lx,
                 instant,
             ),
@@ -203,8 +302,26 @@ impl<'a> Prepared<'a> {
     }
 }
 
+/// Stations of all walks, in the room's order.
+fn all_stations(room: &BuiltRoom) -> Vec<Station> {
+    room.walks
+        .iter()
+        .flat_map(|w| w.stations.iter().copied())
+        .collect()
+}
+
+fn all_finite(reading: &StationReading) -> Result<(), SolveError> {
+    let tiles = &reading.tiles.luminance_cd_m2;
+    if tiles.iter().all(|l| l.is_finite()) {
+        return Ok(());
+    }
+    Err(SolveError::NotFinite {
+        quantity: "tile luminance",
+    })
+}
+
 /// Strengths of all sources at an instant under a sky.
-pub(super) fn strengths(
+pub fn strengths(
     room: &BuiltRoom,
     light: &RoomLight,
     model: &SkyModel,

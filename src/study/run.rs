@@ -163,7 +163,7 @@ fn probe_states(
 /// # Errors
 /// A date or time that cannot be used, or cancellation.
 pub fn run(
-    room: &BuiltRoom,
+    room: &Arc<BuiltRoom>,
     request: &StudyRequest,
     settings: &StudySettings,
     progress: &Progress,
@@ -206,7 +206,7 @@ pub fn run(
         progress,
     )?);
     let probes = probe_states(room, &light, &days, &request)?;
-    let prepared = Prepared::new(room, light, settings.view, &probes, progress)?;
+    let prepared = Prepared::new(Arc::clone(room), light, settings.view, &probes, progress)?;
     let reader = Days {
         prepared: &prepared,
     };
@@ -244,7 +244,7 @@ pub fn run(
 
 /// A prepared study being laid out in days.
 struct Days<'a> {
-    prepared: &'a Prepared<'a>,
+    prepared: &'a Prepared,
 }
 
 impl Days<'_> {

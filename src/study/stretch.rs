@@ -46,19 +46,7 @@ pub(super) fn merge(flags: &[Vec<Flag>], station_count: usize) -> Vec<Stretch> {
     for (cause, mut cells) in by_cause {
         while let Some((&start, _)) = cells.iter().next() {
             let mut open = vec![start];
-            let mut stretch = Stretch {
-                letter: ' ',
-                cause,
-                stations: (usize::MAX, 0),
-                instants: (usize::MAX, 0),
-                cell_count: 0,
-                tiles: Vec::new(),
-                severity: 0.0,
-                luminance_cd_m2: 0.0,
-                through: None,
-                behind: None,
-                sentence: String::new(),
-            };
+            let mut stretch = Stretch::empty(cause);
             while let Some(cell) = open.pop() {
                 let Some(flag) = cells.remove(&cell) else {
                     continue;
@@ -110,6 +98,29 @@ fn letter(index: usize) -> char {
 }
 
 impl Stretch {
+    fn empty(cause: Cause) -> Self {
+        Self {
+            letter: ' ',
+            cause,
+            stations: (usize::MAX, 0),
+            instants: (usize::MAX, 0),
+            cell_count: 0,
+            tiles: Vec::new(),
+            severity: 0.0,
+            luminance_cd_m2: 0.0,
+            through: None,
+            behind: None,
+            sentence: String::new(),
+        }
+    }
+
+    /// One flag alone, at the first station and instant.
+    pub(super) fn of(flag: &Flag) -> Self {
+        let mut stretch = Self::empty(flag.cause);
+        stretch.take(flag, 0, 0);
+        stretch
+    }
+
     fn take(&mut self, flag: &Flag, station: usize, instant: usize) {
         self.stations = (self.stations.0.min(station), self.stations.1.max(station));
         self.instants = (self.instants.0.min(instant), self.instants.1.max(instant));

@@ -1,6 +1,6 @@
 //! Stretches in sentences that a client understands.
 
-use super::{Cause, Instant, Stretch};
+use super::{Cause, Flag, Instant, Stretch};
 use crate::{room::BuiltRoom, room::Walk, scene::Station, transport::LightPart};
 
 /// "tiles 12 to 31", "tile 7", "tiles 1 to 4, 9 and 12".
@@ -130,12 +130,22 @@ pub(super) fn sentence(
     instants: &[Instant],
     stretch: &Stretch,
 ) -> String {
-    let sun_through = stretch.through;
     let when = time_words(instants, stretch.instants);
     let place = place_words(walk, stations, stretch.stations);
     let within = instants
         .get(stretch.instants.0..=stretch.instants.1)
         .unwrap_or(&[]);
+    format!("{when}, {place}: {}", reason(room, within, stretch))
+}
+
+/// Why one flag was raised at one instant, as a sentence without place and time.
+pub fn flag_words(room: &BuiltRoom, instant: &Instant, flag: &Flag) -> String {
+    reason(room, std::slice::from_ref(instant), &Stretch::of(flag))
+}
+
+/// What is wrong in a stretch that lies within some instants.
+fn reason(room: &BuiltRoom, within: &[Instant], stretch: &Stretch) -> String {
+    let sun_through = stretch.through;
     let source = |part| {
         let words = source_words(room, part, sun_through);
         if part == LightPart::Sun {
@@ -158,7 +168,7 @@ pub(super) fn sentence(
     };
     let tiles = tile_words(&stretch.tiles);
     let peak = crate::measure::format::luminance(f64::from(stretch.luminance_cd_m2));
-    let what = match stretch.cause {
+    match stretch.cause {
         Cause::TooDark if within.iter().all(|i| i.sun.apparent_elevation_rad <= 0.0) => {
             "the sun is down and too little lamp light falls on the piece to see it".into()
         }
@@ -182,8 +192,7 @@ pub(super) fn sentence(
         Cause::BrightOpening(f) => format!("the eye looks into the lamp {} ({peak})", lamp(f)),
         Cause::BrightFixtures(f) => format!("the lamps are too bright against the room, most of all {}", lamp(f)),
         Cause::MirrorImage(part) => format!("the mirror image of {} stands in {tiles}", source(part)),
-    };
-    format!("{when}, {place}: {what}")
+    }
 }
 
 #[cfg(test)]

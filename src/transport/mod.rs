@@ -21,12 +21,12 @@ mod view;
 
 pub use columns::{Columns, Strengths};
 pub use gather::{GatherPoint, GatherRequest};
-pub use patches::{Patch, Patches};
+pub use patches::{Patch, PatchGrid, Patches};
 pub use progress::{Progress, SolveError};
 pub use room_light::{LightState, PointReading, RoomLight, RoomLightSettings};
 pub use rows::{Entry, SparseRows};
 pub use tracer::Tracer;
 pub use view::{
-    EyeField, FixtureInView, LightPart, Lustre, MirrorImage, SeenThrough, TileReading, ViewSample,
-    ViewSettings,
+    EyeField, FixtureInView, LightPart, Lustre, MirrorImage, PieceLight, SeenThrough, TileReading,
+    ViewSample, ViewSettings,
 };

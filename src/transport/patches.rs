@@ -46,6 +46,26 @@ struct Grid {
     first: Vec<u32>,
 }
 
+/// How one side of a polygon is cut into patches: a grid in the polygon's frame.
+#[derive(Clone, Copy, Debug)]
+pub struct PatchGrid<'a> {
+    /// Corner of the first cell [m].
+    pub low: Vec2,
+    /// Size of a cell [m].
+    pub cell_m: Vec2,
+    /// Cells along the frame's x and y.
+    pub counts: [u32; 2],
+    first: &'a [u32],
+}
+
+impl PatchGrid<'_> {
+    /// The patch of a cell (column, row); `None` where the polygon has no part in it.
+    pub fn patch(&self, column: u32, row: u32) -> Option<usize> {
+        let index = self.first.get((row * self.counts[0] + column) as usize)?;
+        (*index != NONE).then_some(*index as usize)
+    }
+}
+
 impl Grid {
     fn cell(&self, p: Vec2) -> usize {
         let q = (p - self.low) / self.cell_m;
@@ -229,6 +249,17 @@ impl Patches {
     /// All patches.
     pub fn list(&self) -> &[Patch] {
         &self.list
+    }
+
+    /// The patches of one side of polygon `owner`; `None` where it reflects nothing.
+    pub fn grid(&self, owner: usize, back: bool) -> Option<PatchGrid<'_>> {
+        let side = if back { &self.back } else { &self.front };
+        side.get(owner)?.as_ref().map(|grid| PatchGrid {
+            low: grid.low,
+            cell_m: grid.cell_m,
+            counts: grid.counts,
+            first: &grid.first,
+        })
     }
 
     /// The patch at a point of polygon `owner`, on the side that `dir` arrives at.

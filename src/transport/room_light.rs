@@ -5,7 +5,7 @@
 //! L = rho E / pi is iterated to rest. Limits: diffuse surfaces except the piece; one luminance per
 //! patch; the piece itself does not light the room.
 
-use std::f32::consts::PI;
+use std::{f32::consts::PI, sync::Arc};
 
 use glam::Vec3;
 use rayon::prelude::*;
@@ -17,7 +17,7 @@ use super::{
 use crate::{
     geometry::{Frame, RayMesh},
     sampling::hash,
-    scene::Scene,
+    scene::{Fixture, Scene},
     sky::SkyGrid,
 };
 
@@ -56,15 +56,16 @@ impl Default for RoomLightSettings {
     }
 }
 
-/// A prepared room.
+/// A prepared room. What depends on the building alone is shared by all rooms that differ in their
+/// fixtures only.
 pub struct RoomLight {
     scene: Scene,
-    mesh: RayMesh,
-    patches: Patches,
-    columns: Columns,
-    rows: SparseRows,
+    mesh: Arc<RayMesh>,
+    patches: Arc<Patches>,
+    columns: Arc<Columns>,
+    rows: Arc<SparseRows>,
     /// Per fixture and patch: direct illuminance [lx] at full initial output.
-    fixture_direct_lx: Vec<Vec<f32>>,
+    fixture_direct_lx: Vec<Arc<Vec<f32>>>,
     /// Beam angle of each fixture [rad].
     fixture_beams_rad: Vec<f32>,
     settings: RoomLightSettings,
@@ -77,6 +78,8 @@ pub struct LightState {
     pub luminance_cd_m2: Vec<f32>,
     /// Illuminance of each patch [lx].
     pub patch_illuminance_lx: Vec<f32>,
+    /// Of which straight from the sun [lx].
+    pub patch_sun_lx: Vec<f32>,
     /// The strengths it was solved for.
     pub strengths: Strengths,
 }
@@ -113,6 +116,71 @@ impl RoomLight {
         settings: RoomLightSettings,
         progress: &Progress,
     ) -> Result<Self, SolveError> {
+        Self::prepare_from(None, scene, settings, progress)
+    }
+
+    /// The same, taking over from `previous` whatever the scenes have in common: the building with all its
+    /// bounces where no surface or pane differs, and the light of each fixture that has not changed.
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`].
+    pub fn prepare_from(
+        previous: Option<&Self>,
+        scene: Scene,
+        settings: RoomLightSettings,
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        let previous =
+            previous.filter(|p| p.settings == settings && p.scene.has_the_building_of(&scene));
+        let mut room = match previous {
+            Some(previous) => Self {
+                mesh: Arc::clone(&previous.mesh),
+                patches: Arc::clone(&previous.patches),
+                columns: Arc::clone(&previous.columns),
+                rows: Arc::clone(&previous.rows),
+                fixture_direct_lx: Vec::new(),
+                fixture_beams_rad: Vec::new(),
+                settings,
+                scene,
+            },
+            None => Self::without_fixtures(scene, settings, progress)?,
+        };
+        let known: Vec<Option<Arc<Vec<f32>>>> = room
+            .scene
+            .fixtures
+            .iter()
+            .map(|fixture| {
+                let previous = previous?;
+                let same = |f: &Fixture| f.shines_like(fixture);
+                let index = previous.scene.fixtures.iter().position(same)?;
+                previous.fixture_direct_lx.get(index).map(Arc::clone)
+            })
+            .collect();
+        progress.announce(known.len() as u64);
+        let direct: Result<Vec<_>, _> = known
+            .into_par_iter()
+            .enumerate()
+            .map(|(f, known)| {
+                progress.step()?;
+                Ok(known.unwrap_or_else(|| Arc::new(room.direct_from(f))))
+            })
+            .collect();
+        room.fixture_direct_lx = direct?;
+        room.fixture_beams_rad = room
+            .scene
+            .fixtures
+            .iter()
+            .map(|f| f.distribution.beam_angle_rad())
+            .collect();
+        Ok(room)
+    }
+
+    /// Tree, patches and gather rows of the building.
+    fn without_fixtures(
+        scene: Scene,
+        settings: RoomLightSettings,
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
         let mesh = RayMesh::new(
             scene
                 .surfaces
@@ -128,31 +196,20 @@ impl RoomLight {
         );
         let mut room = Self {
             scene,
-            mesh,
-            patches,
-            columns,
-            rows: SparseRows::default(),
+            mesh: Arc::new(mesh),
+            patches: Arc::new(patches),
+            columns: Arc::new(columns),
+            rows: Arc::new(SparseRows::default()),
             fixture_direct_lx: Vec::new(),
             fixture_beams_rad: Vec::new(),
             settings,
         };
-        progress.announce(room.patches.list().len() as u64 + room.scene.fixtures.len() as u64);
+        progress.announce(room.patches.list().len() as u64);
         let rows: Result<Vec<_>, _> = (0..room.patches.list().len())
             .into_par_iter()
             .map(|i| progress.step().map(|()| room.patch_row(i)))
             .collect();
-        let fixtures: Result<Vec<_>, _> = (0..room.scene.fixtures.len())
-            .into_par_iter()
-            .map(|f| progress.step().map(|()| room.direct_from(f)))
-            .collect();
-        room.rows = SparseRows::from_rows(rows?);
-        room.fixture_direct_lx = fixtures?;
-        room.fixture_beams_rad = room
-            .scene
-            .fixtures
-            .iter()
-            .map(|f| f.distribution.beam_angle_rad())
-            .collect();
+        room.rows = Arc::new(SparseRows::from_rows(rows?));
         Ok(room)
     }
 
@@ -249,7 +306,7 @@ impl RoomLight {
     }
 
     /// Direct illuminance [lx] at a point by one point of a fixture's opening, full output.
-    pub(super) fn fixture_at(
+    pub(crate) fn fixture_at(
         &self,
         fixture: usize,
         point: Vec3,
@@ -301,6 +358,65 @@ impl RoomLight {
         self.tracer().transmission(point, sun_dir, 1e4)
     }
 
+    /// A short list of what lights a point that faces `normal`: direction to each source (unit) and the
+    /// illuminance on a plane that faces it [lx], strongest first.
+    ///
+    /// For pictures that show how a surface answers to its sources; sums over it are estimates.
+    pub fn sources_at(&self, point: Vec3, normal: Vec3, state: &LightState) -> Vec<(Vec3, f32)> {
+        const PANE_POINTS: u32 = 6;
+        const ROOM_DIRECTIONS: u32 = 24;
+        let mut sources = Vec::new();
+        let tracer = self.tracer();
+        let seen = |dir: Vec3| {
+            let mut sum = 0.0;
+            tracer.trace(point, dir, |target, weight| {
+                sum += weight * state.luminance_cd_m2[target as usize];
+            });
+            sum
+        };
+        if let Some(sun_dir) = state.strengths.sun_dir {
+            let share = self.sun_transmission(point, sun_dir);
+            sources.push((sun_dir, share * state.strengths.sun_normal_illuminance_lx));
+        }
+        for (f, strength) in state.strengths.fixtures.iter().enumerate() {
+            if *strength > 0.0
+                && let Some((dir, lx)) = self.fixture_beam(f, point, 0, self.settings.seed)
+            {
+                sources.push((dir, lx * strength));
+            }
+        }
+        let sequence = crate::sampling::Sequence::new(self.settings.seed);
+        for (pane_index, pane) in self.scene.panes.iter().enumerate() {
+            for k in 0..PANE_POINTS {
+                let to_pane = pane.polygon.point(sequence.pair(k, 0)) - point;
+                let r2 = to_pane.length_squared().max(1e-4);
+                let dir = to_pane / r2.sqrt();
+                let at_pane = super::tracer::FirstLanding::Pane(pane_index);
+                if dir.dot(normal) > 0.0 && tracer.trace_to_pane(point, dir) == at_pane {
+                    let facing = dir.dot(pane.polygon.normal()).abs();
+                    let sr = pane.polygon.area_m2() * facing / (r2 * PANE_POINTS as f32);
+                    sources.push((dir, seen(dir) * sr));
+                }
+            }
+        }
+        let frame = Frame::new(point, normal, Vec3::X);
+        for k in 0..ROOM_DIRECTIONS {
+            let local = crate::sampling::cosine::sample_cosine_hemisphere(sequence.pair(k, 2));
+            let dir = frame.world_from_local(local);
+            let is_pane = matches!(
+                tracer.trace_to_pane(point, dir),
+                super::tracer::FirstLanding::Pane(_)
+            );
+            if !is_pane {
+                let sr = PI / (ROOM_DIRECTIONS as f32 * local.z.max(0.05));
+                sources.push((dir, seen(dir) * sr));
+            }
+        }
+        sources.retain(|s| s.1 > 0.0 && s.0.dot(normal) > 0.0);
+        sources.sort_by(|a, b| b.1.total_cmp(&a.1));
+        sources
+    }
+
     /// Solves for the luminance of every patch under the strengths.
     ///
     /// # Errors
@@ -311,12 +427,29 @@ impl RoomLight {
         self.columns.fill(&strengths, &mut luminance);
         let points = self.settings.points_per_patch.clamp(1, POINTS_PER_PATCH);
         let patch_count = list.len();
+        let patch_sun_lx: Vec<f32> = list
+            .par_iter()
+            .with_min_len(32)
+            .map(|patch| {
+                let Some(sun_dir) = strengths.sun_dir else {
+                    return 0.0;
+                };
+                let cos = patch.normal.dot(sun_dir);
+                if cos <= 0.0 {
+                    return 0.0;
+                }
+                let seen: f32 = patch.points[..points]
+                    .iter()
+                    .map(|p| self.sun_transmission(*p, sun_dir))
+                    .sum();
+                strengths.sun_normal_illuminance_lx * cos * seen / points as f32
+            })
+            .collect();
         // Light that arrives without reflection.
         let direct: Vec<f32> = (0..patch_count)
             .into_par_iter()
             .with_min_len(32)
             .map(|i| {
-                let patch = &list[i];
                 let outward = self.rows.row(i);
                 let first = outward.partition_point(|e| (e.target as usize) < patch_count);
                 let mut sum = dot(&outward[first..], &luminance);
@@ -325,17 +458,7 @@ impl RoomLight {
                         sum += strength * self.fixture_direct_lx[fixture][i];
                     }
                 }
-                if let Some(sun_dir) = strengths.sun_dir {
-                    let cos = patch.normal.dot(sun_dir);
-                    if cos > 0.0 {
-                        let seen: f32 = patch.points[..points]
-                            .iter()
-                            .map(|p| self.sun_transmission(*p, sun_dir))
-                            .sum();
-                        sum += strengths.sun_normal_illuminance_lx * cos * seen / points as f32;
-                    }
-                }
-                sum
+                sum + patch_sun_lx[i]
             })
             .collect();
         let mut arriving = direct.clone();
@@ -381,8 +504,14 @@ impl RoomLight {
         Ok(LightState {
             luminance_cd_m2: luminance,
             patch_illuminance_lx: arriving,
+            patch_sun_lx,
             strengths,
         })
+    }
+
+    /// Direct illuminance [lx] of each patch by a fixture (index) at full initial output.
+    pub fn fixture_direct_lx(&self, fixture: usize) -> &[f32] {
+        &self.fixture_direct_lx[fixture]
     }
 
     /// Illuminance [lx] at a point facing `normal` (unit), with its parts.

@@ -6,6 +6,8 @@
 //! openings; the sun is taken in its true direction at reading time. Four independent batches of each
 //! give a standard error, and cells whose error is too large get more samples.
 
+use std::sync::Arc;
+
 use glam::Vec3;
 use rayon::prelude::*;
 
@@ -78,17 +80,23 @@ impl Default for ViewSettings {
     }
 }
 
+/// What the piece and the wall around it receive, whatever the eye: the part of the view stage that all
+/// stations share.
+pub struct PieceLight {
+    piece: HungPiece,
+    tiles: Vec<TileField>,
+    surround: Vec<Vec<Entry>>,
+    surround_fixtures: Vec<Vec<f32>>,
+}
+
 /// The view stage's result: weights on luminances for every (station, tile).
 pub struct Lustre {
     stations: Vec<Station>,
-    piece: HungPiece,
-    tiles: Vec<TileField>,
+    light: Arc<PieceLight>,
     /// Station-major: station * tile count + tile.
     cells: Vec<Cell>,
     eyes: Vec<EyeField>,
     mirrors: Vec<Vec<MirrorImage>>,
-    surround: Vec<Vec<Entry>>,
-    surround_fixtures: Vec<Vec<f32>>,
 }
 
 /// Luminances of all tiles from one station at one instant.
@@ -102,103 +110,41 @@ pub struct TileReading {
     pub visible: Vec<f32>,
 }
 
-impl Lustre {
-    /// Traces the view of the piece from all stations.
-    ///
-    /// `probes` are light states that decide where more samples are needed.
+impl PieceLight {
+    /// Traces the light on every tile and on the wall around. `stations` only tell how near an eye comes.
     ///
     /// # Errors
     /// [`SolveError::Cancelled`].
-    pub fn view(
+    pub fn trace(
         room: &RoomLight,
         piece: HungPiece,
-        stations: Vec<Station>,
-        settings: ViewSettings,
-        probes: &[LightState],
+        stations: &[Station],
+        settings: &ViewSettings,
         progress: &Progress,
     ) -> Result<Self, SolveError> {
         let tile_count = piece.tiles.len();
-        progress
-            .announce((tile_count + stations.len()) as u64 + (tile_count * stations.len()) as u64);
+        progress.announce(tile_count as u64);
         let tiles: Result<Vec<_>, _> = (0..tile_count)
             .into_par_iter()
             .map(|t| {
                 progress
                     .step()
-                    .map(|()| TileField::trace(room, &piece, t, &stations, &settings))
+                    .map(|()| TileField::trace(room, &piece, t, stations, settings))
             })
             .collect();
         let tiles = tiles?;
-        let suns: Vec<Vec<f32>> = probes.iter().map(|p| tile_suns(room, &piece, p)).collect();
-        let cells: Result<Vec<_>, _> = (0..tile_count * stations.len())
-            .into_par_iter()
-            .map(|i| {
-                progress.step()?;
-                let (s, t) = (i / tile_count, i % tile_count);
-                let place = Place {
-                    room,
-                    piece: &piece,
-                    tile_index: t,
-                    station: &stations[s],
-                    station_index: s,
-                };
-                Ok(place.cell(&tiles[t], &settings, probes, &suns))
-            })
-            .collect();
-        let cells = cells?;
-        let eyes: Result<Vec<_>, _> = stations
-            .par_iter()
-            .enumerate()
-            .map(|(s, station)| {
-                progress
-                    .step()
-                    .map(|()| EyeField::trace(room, station, s, &settings))
-            })
-            .collect();
-        let mirrors = stations
-            .par_iter()
-            .map(|station| mirror::images(room, &piece, station))
-            .collect();
-        let (surround, surround_fixtures) = trace_surround(room, &piece, &settings);
+        let (surround, surround_fixtures) = trace_surround(room, &piece, settings);
         Ok(Self {
-            stations,
             piece,
             tiles,
-            cells,
-            eyes: eyes?,
-            mirrors,
             surround,
             surround_fixtures,
         })
     }
 
-    /// The stations, in order.
-    pub fn stations(&self) -> &[Station] {
-        &self.stations
-    }
-
-    /// The piece that was viewed.
+    /// The piece.
     pub fn piece(&self) -> &HungPiece {
         &self.piece
-    }
-
-    /// What else each station's eye sees.
-    pub fn eyes(&self) -> &[EyeField] {
-        &self.eyes
-    }
-
-    /// Mirror images that a station sees in the piece.
-    pub fn mirrors(&self, station_index: usize) -> &[MirrorImage] {
-        &self.mirrors[station_index]
-    }
-
-    /// Weights held for all cells, as a measure of memory.
-    pub fn entry_count(&self) -> usize {
-        self.cells
-            .iter()
-            .map(|c| c.lobe.entry_count())
-            .sum::<usize>()
-            + self.tiles.iter().map(TileField::entry_count).sum::<usize>()
     }
 
     /// Illuminance of each tile by the sun on a plane facing the sun [lx]: the part of the tile in
@@ -219,100 +165,6 @@ impl Lustre {
                 field.illuminance_lx(state) + sun_lx * tile.frame.z_dir.dot(sun_dir).max(0.0)
             })
             .collect()
-    }
-
-    /// Tile luminances from one station.
-    pub fn read(
-        &self,
-        state: &LightState,
-        sun_on_tiles_lx: &[f32],
-        station_index: usize,
-    ) -> TileReading {
-        let count = self.piece.tiles.len();
-        let mut reading = TileReading::default();
-        for (t, tile) in self.piece.tiles.iter().enumerate() {
-            let cell = &self.cells[station_index * count + t];
-            let sun = sun_luminance(
-                self.piece.brdf(tile),
-                tile,
-                &self.stations[station_index],
-                state,
-                sun_on_tiles_lx[t],
-            );
-            let batches = cell.batches(&self.tiles[t], state, &sun);
-            reading
-                .luminance_cd_m2
-                .push(batches.iter().sum::<f32>() / BATCHES as f32);
-            reading.standard_error_cd_m2.push(batch_error(&batches));
-            reading.visible.push(cell.visible);
-        }
-        reading
-    }
-
-    /// Parts of one tile's luminance from one station [cd/m2], largest first.
-    pub fn parts(
-        &self,
-        room: &RoomLight,
-        state: &LightState,
-        sun_lx: f32,
-        station_index: usize,
-        tile_index: usize,
-    ) -> Vec<(LightPart, f32)> {
-        let tile = &self.piece.tiles[tile_index];
-        let cell = &self.cells[station_index * self.piece.tiles.len() + tile_index];
-        let field = &self.tiles[tile_index];
-        let mut room_part = 0.0;
-        let mut panes = vec![0.0_f32; room.scene().panes.len()];
-        let mut open_sky = 0.0;
-        let mut fixtures = vec![0.0_f32; room.scene().fixtures.len()];
-        let mut add = |e: &Entry, factor: f32| {
-            let value =
-                e.weight * factor * state.luminance_cd_m2[e.target as usize] / BATCHES as f32;
-            match room.columns().pane_of(e.target) {
-                Some(pane) => panes[pane] += value,
-                None if room.columns().is_outward(e.target) => open_sky += value,
-                None => room_part += value,
-            }
-        };
-        for e in field.entries() {
-            add(e, cell.spread_out);
-        }
-        for e in cell.lobe.entries() {
-            add(e, 1.0);
-        }
-        for (f, value) in fixtures.iter_mut().enumerate() {
-            *value = cell.clearness
-                * state.strengths.fixtures[f]
-                * (cell.spread_out * field.fixture(f) + cell.lobe.fixture(f));
-        }
-        let sun = sun_luminance(
-            self.piece.brdf(tile),
-            tile,
-            &self.stations[station_index],
-            state,
-            sun_lx,
-        );
-        let sun = cell.clearness * sun.iter().sum::<f32>() / BATCHES as f32;
-        let mut parts: Vec<(LightPart, f32)> = vec![
-            (LightPart::Sun, sun),
-            (LightPart::Room, room_part),
-            (LightPart::OpenSky, open_sky),
-        ];
-        parts.extend(
-            panes
-                .into_iter()
-                .enumerate()
-                .map(|(i, v)| (LightPart::Pane(i), v)),
-        );
-        parts.extend(
-            fixtures
-                .into_iter()
-                .enumerate()
-                .map(|(i, v)| (LightPart::Fixture(i), v)),
-        );
-        parts.retain(|p| p.1 > 0.0);
-        parts.sort_by(|a, b| b.1.total_cmp(&a.1));
-        parts
     }
 
     /// Mean luminance of the wall around the piece [cd/m2]; 0 where the piece hangs on no wall.
@@ -344,6 +196,215 @@ impl Lustre {
             sum += lx;
         }
         sum / count as f32
+    }
+}
+
+impl Lustre {
+    /// Traces the view of the piece from all stations.
+    ///
+    /// `probes` are light states that decide where more samples are needed.
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`].
+    pub fn view(
+        room: &RoomLight,
+        piece: HungPiece,
+        stations: Vec<Station>,
+        settings: ViewSettings,
+        probes: &[LightState],
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        let light = Arc::new(PieceLight::trace(
+            room, piece, &stations, &settings, progress,
+        )?);
+        Self::view_in(room, light, stations, settings, probes, progress)
+    }
+
+    /// The same where the light on the piece is traced already.
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`].
+    pub fn view_in(
+        room: &RoomLight,
+        light: Arc<PieceLight>,
+        stations: Vec<Station>,
+        settings: ViewSettings,
+        probes: &[LightState],
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        let piece = &light.piece;
+        let tile_count = piece.tiles.len();
+        progress.announce((stations.len() + tile_count * stations.len()) as u64);
+        let suns: Vec<Vec<f32>> = probes.iter().map(|p| tile_suns(room, piece, p)).collect();
+        let cells: Result<Vec<_>, _> = (0..tile_count * stations.len())
+            .into_par_iter()
+            .map(|i| {
+                progress.step()?;
+                let (s, t) = (i / tile_count, i % tile_count);
+                let place = Place {
+                    room,
+                    piece,
+                    tile_index: t,
+                    station: &stations[s],
+                    station_index: s,
+                };
+                Ok(place.cell(&light.tiles[t], &settings, probes, &suns))
+            })
+            .collect();
+        let cells = cells?;
+        let eyes: Result<Vec<_>, _> = stations
+            .par_iter()
+            .enumerate()
+            .map(|(s, station)| {
+                progress
+                    .step()
+                    .map(|()| EyeField::trace(room, station, s, &settings))
+            })
+            .collect();
+        let mirrors = stations
+            .par_iter()
+            .map(|station| mirror::images(room, piece, station))
+            .collect();
+        Ok(Self {
+            stations,
+            cells,
+            eyes: eyes?,
+            mirrors,
+            light,
+        })
+    }
+
+    /// The stations, in order.
+    pub fn stations(&self) -> &[Station] {
+        &self.stations
+    }
+
+    /// The piece that was viewed.
+    pub fn piece(&self) -> &HungPiece {
+        &self.light.piece
+    }
+
+    /// What else each station's eye sees.
+    pub fn eyes(&self) -> &[EyeField] {
+        &self.eyes
+    }
+
+    /// Mirror images that a station sees in the piece.
+    pub fn mirrors(&self, station_index: usize) -> &[MirrorImage] {
+        &self.mirrors[station_index]
+    }
+
+    /// Weights held for all cells, as a measure of memory.
+    pub fn entry_count(&self) -> usize {
+        self.cells
+            .iter()
+            .map(|c| c.lobe.entry_count())
+            .sum::<usize>()
+            + self
+                .light
+                .tiles
+                .iter()
+                .map(TileField::entry_count)
+                .sum::<usize>()
+    }
+
+    /// What the piece and the wall around it receive.
+    pub fn light(&self) -> &Arc<PieceLight> {
+        &self.light
+    }
+
+    /// Tile luminances from one station.
+    pub fn read(
+        &self,
+        state: &LightState,
+        sun_on_tiles_lx: &[f32],
+        station_index: usize,
+    ) -> TileReading {
+        let count = self.piece().tiles.len();
+        let mut reading = TileReading::default();
+        for (t, tile) in self.piece().tiles.iter().enumerate() {
+            let cell = &self.cells[station_index * count + t];
+            let sun = sun_luminance(
+                self.piece().brdf(tile),
+                tile,
+                &self.stations[station_index],
+                state,
+                sun_on_tiles_lx[t],
+            );
+            let batches = cell.batches(&self.light.tiles[t], state, &sun);
+            reading
+                .luminance_cd_m2
+                .push(batches.iter().sum::<f32>() / BATCHES as f32);
+            reading.standard_error_cd_m2.push(batch_error(&batches));
+            reading.visible.push(cell.visible);
+        }
+        reading
+    }
+
+    /// Parts of one tile's luminance from one station [cd/m2], largest first.
+    pub fn parts(
+        &self,
+        room: &RoomLight,
+        state: &LightState,
+        sun_lx: f32,
+        station_index: usize,
+        tile_index: usize,
+    ) -> Vec<(LightPart, f32)> {
+        let tile = &self.piece().tiles[tile_index];
+        let cell = &self.cells[station_index * self.piece().tiles.len() + tile_index];
+        let field = &self.light.tiles[tile_index];
+        let mut room_part = 0.0;
+        let mut panes = vec![0.0_f32; room.scene().panes.len()];
+        let mut open_sky = 0.0;
+        let mut fixtures = vec![0.0_f32; room.scene().fixtures.len()];
+        let mut add = |e: &Entry, factor: f32| {
+            let value =
+                e.weight * factor * state.luminance_cd_m2[e.target as usize] / BATCHES as f32;
+            match room.columns().pane_of(e.target) {
+                Some(pane) => panes[pane] += value,
+                None if room.columns().is_outward(e.target) => open_sky += value,
+                None => room_part += value,
+            }
+        };
+        for e in field.entries() {
+            add(e, cell.spread_out);
+        }
+        for e in cell.lobe.entries() {
+            add(e, 1.0);
+        }
+        for (f, value) in fixtures.iter_mut().enumerate() {
+            *value = cell.clearness
+                * state.strengths.fixtures[f]
+                * (cell.spread_out * field.fixture(f) + cell.lobe.fixture(f));
+        }
+        let sun = sun_luminance(
+            self.piece().brdf(tile),
+            tile,
+            &self.stations[station_index],
+            state,
+            sun_lx,
+        );
+        let sun = cell.clearness * sun.iter().sum::<f32>() / BATCHES as f32;
+        let mut parts: Vec<(LightPart, f32)> = vec![
+            (LightPart::Sun, sun),
+            (LightPart::Room, room_part),
+            (LightPart::OpenSky, open_sky),
+        ];
+        parts.extend(
+            panes
+                .into_iter()
+                .enumerate()
+                .map(|(i, v)| (LightPart::Pane(i), v)),
+        );
+        parts.extend(
+            fixtures
+                .into_iter()
+                .enumerate()
+                .map(|(i, v)| (LightPart::Fixture(i), v)),
+        );
+        parts.retain(|p| p.1 > 0.0);
+        parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+        parts
     }
 }
 

@@ -55,9 +55,9 @@ fn room_light(room: &BuiltRoom) -> Arc<RoomLight> {
 }
 
 /// Only what a moved piece needs anew.
-fn view<'r>(room: &'r BuiltRoom, light: &Arc<RoomLight>) -> Prepared<'r> {
+fn view(room: &Arc<BuiltRoom>, light: &Arc<RoomLight>) -> Prepared {
     Prepared::new(
-        room,
+        Arc::clone(room),
         Arc::clone(light),
         StudySettings::default().view,
         &[],
@@ -72,7 +72,7 @@ fn whole_study(c: &mut Criterion) {
         .sample_size(10)
         .measurement_time(Duration::from_secs(20));
     for name in ROOMS {
-        let room = room_of(&text(name));
+        let room = Arc::new(room_of(&text(name)));
         let request = one_day(&room);
         group.bench_function(BenchmarkId::new(name, "one day of half-hours"), |b| {
             b.iter(|| {
@@ -93,7 +93,7 @@ fn stages(c: &mut Criterion) {
     let mut group = c.benchmark_group("stage");
     group.sample_size(10);
     for name in ROOMS {
-        let room = room_of(&text(name));
+        let room = Arc::new(room_of(&text(name)));
         group.bench_function(BenchmarkId::new(name, "room light"), |b| {
             b.iter(|| room_light(&room));
         });
@@ -130,14 +130,14 @@ fn growth(c: &mut Criterion) {
     group.sample_size(10);
     let base = text("tunnel-walk");
     for columns in [10, 20, 40, 80] {
-        let room = room_of(&base.replace("columns: 40", &format!("columns: {columns}")));
+        let room = Arc::new(room_of(&base.replace("columns: 40", &format!("columns: {columns}")));
         let light = room_light(&room);
         group.bench_function(BenchmarkId::new("tiles", columns * 10), |b| {
             b.iter(|| view(&room, &light));
         });
     }
     for step in ["2.0", "1.0", "0.5", "0.25"] {
-        let room = room_of(&base.replace(
+        let room = Arc::new(room_of(&base.replace(
             "speed_m_s: 0.8, ",
             &format!("speed_m_s: 0.8, step_m: {step}, "),
         ));

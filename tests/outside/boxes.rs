@@ -330,7 +330,7 @@ pub fn readings(
         &Progress::default(),
     )
     .expect("sound input");
-    let sun = lustre.sun_on_tiles_lx(light, state);
+    let sun = lustre.light().sun_on_tiles_lx(light, state);
     (0..eyes.len())
         .map(|s| lustre.read(state, &sun, s))
         .collect()

@@ -263,7 +263,7 @@ fn partly_shaded_tile_gets_its_share_of_sun() {
                     &Progress::default(),
                 )
                 .unwrap();
-                let sun = lustre.sun_on_tiles_lx(&light, &state);
+                let sun = lustre.light().sun_on_tiles_lx(&light, &state);
                 let visible = lustre.read(&state, &sun, 0).visible[0];
                 for (what, got) in [("sun", sun[0]), ("view", visible)] {
                     let off = got - open;

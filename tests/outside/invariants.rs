@@ -173,7 +173,7 @@ fn all_sources_dark_leave_everything_black() {
         &Progress::default(),
     )
     .unwrap();
-    let sun = lustre.sun_on_tiles_lx(&light, &state);
+    let sun = lustre.light().sun_on_tiles_lx(&light, &state);
     let reading = lustre.read(&state, &sun, 0);
     assert!(reading.luminance_cd_m2.iter().all(|v| *v == 0.0));
     assert!(reading.standard_error_cd_m2.iter().all(|v| *v == 0.0));
@@ -256,7 +256,7 @@ fn answers(light: &RoomLight, lustre: &Lustre, state: &LightState) -> Vec<f32> {
             .meter(state, Vec3::new(3.0, 0.8, 3.0), Vec3::Y, 256)
             .total_lx(),
     );
-    let sun = lustre.sun_on_tiles_lx(light, state);
+    let sun = lustre.light().sun_on_tiles_lx(light, state);
     for s in 0..lustre.stations().len() {
         all.extend(lustre.read(state, &sun, s).luminance_cd_m2);
     }

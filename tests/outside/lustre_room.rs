@@ -114,7 +114,7 @@ fn tile_luminances_match_the_path_tracer() {
                 &Progress::default(),
             )
             .unwrap();
-            let sun = lustre.sun_on_tiles_lx(&light, &state);
+            let sun = lustre.light().sun_on_tiles_lx(&light, &state);
             for (s, row) in chosen.iter().enumerate() {
                 let reading = lustre.read(&state, &sun, s);
                 let got = f64::from(reading.luminance_cd_m2[0]);

@@ -450,7 +450,13 @@ fn even_light_kills_the_pattern_and_a_spot_brings_it_back() {
                 ..fixed(0, 16, 256)
             },
         };
-        run(&built, &request, &settings, &Progress::default()).unwrap()
+        run(
+            &std::sync::Arc::new(built),
+            &request,
+            &settings,
+            &Progress::default(),
+        )
+        .unwrap()
     };
     let even = study(&study_room(
         0.9,

@@ -88,6 +88,18 @@ impl Axis {
     }
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl Axis {
+    /// Where each stretch in use begins [q], its first node, and its nodes per q.
+    pub(crate) fn stretches(&self) -> impl Iterator<Item = [f32; 3]> {
+        self.stretches
+            .iter()
+            .take(self.stretch_count)
+            .map(|stretch| [stretch.from, stretch.first_node, stretch.nodes_per_q])
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

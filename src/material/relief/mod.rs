@@ -173,6 +173,24 @@ fn tangent(v: Vec3) -> f64 {
     (f64::from(v.y) / f64::from(v.z)).clamp(-TANGENT_MAX, TANGENT_MAX)
 }
 
+/// Read access for pictures.
+#[cfg(feature = "app")]
+impl RidgedRelief {
+    pub(crate) fn reflectance(&self) -> f32 {
+        self.reflectance
+    }
+
+    /// Axis of the table of inter-reflected light.
+    pub(crate) fn axis(&self) -> &Axis {
+        &self.axis
+    }
+
+    /// Inter-reflected part [1/sr], row-major, square on the axis.
+    pub(crate) fn indirect(&self) -> &[f32] {
+        &self.indirect
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

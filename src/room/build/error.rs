@@ -60,6 +60,14 @@ pub enum LoadError {
         /// Nearest known names.
         near: String,
     },
+    /// A change names a tile that the piece has not.
+    #[error("tile {tile} is changed, but the piece has {count} tiles")]
+    UnknownTile {
+        /// Its number.
+        tile: u32,
+        /// Tiles of the piece.
+        count: usize,
+    },
     /// A material's parameters are not possible.
     #[error("material {name:?}")]
     Material {
@@ -101,6 +109,22 @@ impl LoadError {
         vec![(chain, self.help())]
     }
 
+    /// Path of the room file's section that it is about.
+    pub fn section(&self) -> &'static str {
+        match self {
+            Self::File { path, .. } if path == "piece" => "piece",
+            Self::Piece { .. } => "piece",
+            Self::File { .. }
+            | Self::Photometry { .. }
+            | Self::NoAperture { .. }
+            | Self::Beam { .. } => "fixture_types",
+            Self::UnknownMaterial { .. } | Self::Material { .. } => "materials",
+            Self::UnknownTile { .. } => "tile_changes",
+            Self::Polygon(_) => "spaces",
+            Self::DoesNotFit { .. } => "placement",
+        }
+    }
+
     /// What would be right.
     pub fn help(&self) -> String {
         match self {
@@ -115,6 +139,9 @@ impl LoadError {
             Self::Beam { source, .. } => source.help().into(),
             Self::Piece { source } => source.help(),
             Self::UnknownMaterial { near, .. } => near.clone(),
+            Self::UnknownTile { count, .. } => {
+                format!("tiles are numbered from 1 to {count}; take the change out")
+            }
             Self::Material { .. } => "correct its parameters".into(),
             Self::Polygon(_) => "check the outlines".into(),
             Self::DoesNotFit { .. } => {

@@ -61,6 +61,55 @@ fn support_frame(file: &RoomFile, placement: &Placement) -> Frame {
     }
 }
 
+/// Where a piece's own plane lies in the world: its support, turn and mirroring.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PiecePlace {
+    /// Origin at the piece's middle on its support, +X to the right as seen from the front, +Y up, +Z off
+    /// the face; before turn and mirroring.
+    pub frame: Frame,
+    sin_cos_turn: (f32, f32),
+    flip: f32,
+}
+
+impl PiecePlace {
+    /// The place of a validated placement.
+    pub fn new(file: &RoomFile, placement: &Placement) -> Self {
+        Self {
+            frame: support_frame(file, placement),
+            sin_cos_turn: placement.turn_deg.to_radians().sin_cos(),
+            flip: if placement.mirrored { -1.0 } else { 1.0 },
+        }
+    }
+
+    /// From the piece's own plane to the support's plane [m].
+    pub fn on_support(&self, p: Vec2) -> Vec2 {
+        let (sin, cos) = self.sin_cos_turn;
+        let p = Vec2::new(p.x * self.flip, p.y);
+        Vec2::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos)
+    }
+
+    /// World point [m] of a point of the piece [m], `out_m` in front of the support.
+    pub fn point(&self, p: Vec2, out_m: f32) -> Vec3 {
+        let q = self.on_support(p);
+        self.frame.point(q.x, q.y) + self.frame.z_dir * out_m
+    }
+
+    /// World direction of a direction in the piece's plane.
+    pub fn direction(&self, p: Vec2) -> Vec3 {
+        let q = self.on_support(p);
+        self.frame.x_dir * q.x + self.frame.y_dir * q.y
+    }
+
+    /// The point of the piece [m] before a world point: the inverse of [`PiecePlace::point`].
+    pub fn piece_from_world(&self, world: Vec3) -> Vec2 {
+        let d = world - self.frame.origin;
+        let q = Vec2::new(d.dot(self.frame.x_dir), d.dot(self.frame.y_dir));
+        let (sin, cos) = self.sin_cos_turn;
+        let p = Vec2::new(q.x * cos + q.y * sin, -q.x * sin + q.y * cos);
+        Vec2::new(p.x * self.flip, p.y)
+    }
+}
+
 /// Hangs a tiling: tiles in the world, the wall around, and the materials' models.
 pub(super) fn hang(
     file: &RoomFile,
@@ -69,23 +118,11 @@ pub(super) fn hang(
     notes: &mut Vec<String>,
 ) -> Result<(Vec<MaterialSpec>, HungPiece), LoadError> {
     let (specs, models) = materials(file, tiling, placement.mirrored)?;
-    let frame = support_frame(file, placement);
-    let (sin, cos) = placement.turn_deg.to_radians().sin_cos();
-    let flip = if placement.mirrored { -1.0 } else { 1.0 };
-    // From the piece's own plane to the support's plane.
-    let place = |p: Vec2| {
-        let p = Vec2::new(p.x * flip, p.y);
-        Vec2::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos)
-    };
+    let place = PiecePlace::new(file, placement);
+    let frame = place.frame;
     let face_m = tiling.thickness_m;
-    let to_world = |p: Vec2, out_m: f32| {
-        let q = place(p);
-        frame.point(q.x, q.y) + frame.z_dir * out_m
-    };
-    let dir_world = |angle: f32| {
-        let q = place(Vec2::from_angle(angle));
-        frame.x_dir * q.x + frame.y_dir * q.y
-    };
+    let to_world = |p: Vec2, out_m: f32| place.point(p, out_m);
+    let dir_world = |angle: f32| place.direction(Vec2::from_angle(angle));
     let tiles = tiling
         .tiles
         .iter()
@@ -120,7 +157,7 @@ pub(super) fn hang(
         Vec2::new(low.x, high.y),
         Vec2::new(high.x, low.y),
     ]
-    .map(place);
+    .map(|p| place.on_support(p));
     let low = corners.iter().fold(Vec2::MAX, |a, b| a.min(*b));
     let high = corners.iter().fold(Vec2::MIN, |a, b| a.max(*b));
     let (surround_points, surround_reflectance) =

@@ -9,7 +9,7 @@ mod surround;
 
 use super::{
     RoomFile,
-    schema::{FixtureFile, Limits, PieceSource, Walk},
+    schema::{FixtureFile, Limits, PieceSource, TileChange, Walk},
     shell::Shell,
     walk::stations,
 };
@@ -20,6 +20,7 @@ use crate::{
     sun::Site,
 };
 use fixtures::fixtures;
+pub use hang::PiecePlace;
 use hang::hang;
 use misplaced::misplaced;
 
@@ -68,6 +69,8 @@ pub struct BuiltRoom {
     pub piece: HungPiece,
     /// The piece on its own.
     pub tiling: Tiling,
+    /// Where the piece's own plane lies.
+    pub place: PiecePlace,
     /// Definitions of the piece's materials, in the order of `piece.materials`.
     pub materials: Vec<MaterialSpec>,
     /// The walks.
@@ -122,11 +125,12 @@ impl BuiltRoom {
 pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, LoadError> {
     let mut notes = Vec::new();
     let spec = piece_spec(&file.piece, loader)?;
-    let tiling = spec
+    let mut tiling = spec
         .tiling(&mut |name: &str| loader.load(name))
         .map_err(|source| LoadError::Piece {
             source: Box::new(source),
         })?;
+    change_tiles(&mut tiling, &file.tile_changes)?;
     let (materials, piece) = hang(&file, &tiling, &file.placement, &mut notes)?;
     let shell = Shell::new(&file)?;
     let fixtures = fixtures(&file, &piece, loader, &mut notes)?;
@@ -152,6 +156,7 @@ pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, L
         bearing_rad: file.site.bearing_deg.to_radians(),
     };
     Ok(BuiltRoom {
+        place: PiecePlace::new(&file, &file.placement),
         scene,
         piece,
         tiling,
@@ -161,6 +166,31 @@ pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, L
         notes,
         file,
     })
+}
+
+/// Applies what the maker changed on single tiles.
+fn change_tiles(tiling: &mut Tiling, changes: &[TileChange]) -> Result<(), LoadError> {
+    let count = tiling.tiles.len();
+    for change in changes {
+        let index = (change.tile as usize).wrapping_sub(1);
+        let Some(tile) = tiling.tiles.get_mut(index) else {
+            return Err(LoadError::UnknownTile {
+                tile: change.tile,
+                count,
+            });
+        };
+        if let Some(deg) = change.grain_deg {
+            tile.grain_rad = deg.to_radians().rem_euclid(std::f32::consts::TAU);
+        }
+        if let Some(name) = &change.material {
+            let known = tiling.materials.iter().position(|m| m == name);
+            tile.material = known.unwrap_or(tiling.materials.len());
+            if known.is_none() {
+                tiling.materials.push(name.clone());
+            }
+        }
+    }
+    Ok(())
 }
 
 fn piece_spec(source: &PieceSource, loader: &mut dyn FileLoader) -> Result<PieceSpec, LoadError> {

@@ -17,7 +17,7 @@ pub use building::{
     WindowFilling,
 };
 pub use fixture::{Aim, ApertureFile, FixtureFile, FixtureLight, FixtureType};
-pub use placement::{PieceSource, Placement, Support};
+pub use placement::{PieceSource, Placement, Support, TileChange};
 pub use study::{Limits, StudyDefaults};
 pub use walk::{Look, Mark, Walk};
 
@@ -70,6 +70,9 @@ pub struct RoomFile {
     pub walks: Vec<Walk>,
     /// The artwork.
     pub piece: PieceSource,
+    /// Single tiles that differ from their layout, by rising number; each tile once.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tile_changes: Vec<TileChange>,
     /// Where it hangs.
     pub placement: Placement,
     /// Other places worth comparing; drawn on the plan, not studied yet.

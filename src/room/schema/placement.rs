@@ -15,6 +15,20 @@ pub enum PieceSource {
     Inline(PieceSpec),
 }
 
+/// What the maker changed on one tile after the piece was laid out.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TileChange {
+    /// Number of the tile.
+    pub tile: u32,
+    /// Grain arrow in place of the layout's, counter-clockwise from the right as seen from the front.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grain_deg: Option<f32>,
+    /// Material in place of the layout's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub material: Option<String>,
+}
+
 /// Where a piece hangs.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

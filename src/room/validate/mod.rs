@@ -50,6 +50,7 @@ pub fn validate(room: &RoomFile, text: &str, name: &str) -> Result<(), RoomError
     check.fixture_types();
     check.fixtures();
     check.walks();
+    check.tile_changes();
     check.placements();
     inline_piece::check(room, &mut check.list);
     check.limits();

@@ -74,6 +74,24 @@ impl Check<'_> {
         }
     }
 
+    /// Changes of single tiles: each tile once, sound angles. Whether the piece has the tile shows at building.
+    pub(super) fn tile_changes(&mut self) {
+        let mut seen = std::collections::BTreeSet::new();
+        for (i, change) in self.room.tile_changes.iter().enumerate() {
+            let path = format!("tile_changes[{i}]");
+            if let Some(deg) = change.grain_deg {
+                self.range(&format!("{path}.grain_deg"), f64::from(deg), -720.0, 720.0);
+            }
+            if !seen.insert(change.tile) {
+                self.list.at(
+                    &format!("{path}.tile"),
+                    format!("tile {} is changed twice", change.tile),
+                    Some("write both changes into one entry".to_owned()),
+                );
+            }
+        }
+    }
+
     pub(super) fn materials(&mut self) {
         let room = self.room;
         for (name, material) in &room.materials {

@@ -1,0 +1,142 @@
+//! What the engine thread answers.
+
+use std::sync::Arc;
+
+use super::{Clock, Eye};
+use crate::{
+    image::{LightMap, SkyPicture, SunPatch},
+    room::BuiltRoom,
+    study::{EyeReading, Instant, InstantReadings},
+    sun::DayLight,
+    transport::{LightPart, LightState, PointReading, RoomLight},
+};
+
+/// A problem of the room, at the thing that it is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProblemAt {
+    /// Path of the field, such as `walks[2].eye_m`, or of a section; empty where it is about the whole.
+    pub path: String,
+    /// What is wrong.
+    pub message: String,
+    /// What would be right.
+    pub help: String,
+}
+
+/// The room's light at one moment, ready to be drawn.
+#[derive(Clone)]
+pub struct RoomPicture {
+    /// Layout of the atlas; the same allocation as long as the building stays.
+    pub map: Arc<LightMap>,
+    /// Luminance of every texel [cd/m2].
+    pub texels_cd_m2: Arc<Vec<f32>>,
+    /// Sun on surfaces.
+    pub sun: Arc<Vec<SunPatch>>,
+    /// Sky and ground.
+    pub sky: Arc<SkyPicture>,
+    /// Whether the fixtures' light is traced at the fine step.
+    pub fine: bool,
+}
+
+/// What one eye sees.
+#[derive(Clone)]
+pub struct Glance {
+    /// The eye.
+    pub eye: Eye,
+    /// The moment.
+    pub clock: Clock,
+    /// What it sees.
+    pub reading: Arc<EyeReading>,
+    /// The light that reaches the piece's middle, for the grain seen close up: directions to it (unit, world)
+    /// and illuminances on a plane facing it [lx].
+    pub sources: Arc<Vec<(bevy::math::Vec3, f32)>>,
+}
+
+/// One moment of the day, all walks.
+#[derive(Clone)]
+pub struct Hour {
+    /// The moment.
+    pub clock: Clock,
+    /// Sun and time.
+    pub instant: Instant,
+    /// Readings of all stations.
+    pub readings: Arc<InstantReadings>,
+    /// Whether it was computed with few samples and will be refined.
+    pub rough: bool,
+}
+
+/// Light at a point.
+#[derive(Clone, Debug)]
+pub struct PointAnswer {
+    /// Number of the pin; 0 is what is under the cursor.
+    pub pin: u32,
+    /// The moment.
+    pub clock: Clock,
+    /// Illuminance with its parts.
+    pub illuminance: PointReading,
+    /// Luminance toward the eye [cd/m2].
+    pub luminance_cd_m2: f32,
+    /// Its standard error [cd/m2]; `None` for surfaces, whose value is the patch's.
+    pub luminance_error_cd_m2: Option<f32>,
+    /// Parts of a tile's luminance [cd/m2], largest first.
+    pub parts: Vec<(LightPart, f32)>,
+}
+
+/// Something new from the engine.
+pub enum Answer {
+    /// The room is sound.
+    Built {
+        /// Revision of the room.
+        revision: u64,
+        /// The room.
+        built: Arc<BuiltRoom>,
+    },
+    /// The room is not sound; the last sound one stays in view.
+    Problems {
+        /// Revision of the room.
+        revision: u64,
+        /// All problems.
+        problems: Vec<ProblemAt>,
+    },
+    /// Light in the room at a moment.
+    Light {
+        /// Revision of the room.
+        revision: u64,
+        /// The moment.
+        clock: Clock,
+        /// Sun and time.
+        instant: Box<Instant>,
+        /// Sunrise and sunset.
+        day_light: DayLight,
+        /// The prepared room.
+        light: Arc<RoomLight>,
+        /// The solved light.
+        state: Arc<LightState>,
+        /// What is drawn.
+        picture: RoomPicture,
+    },
+    /// What the eye sees.
+    Glance {
+        /// Revision of the room.
+        revision: u64,
+        /// What it sees.
+        glance: Glance,
+    },
+    /// A moment of the day's chart.
+    Hour {
+        /// Revision of the room.
+        revision: u64,
+        /// The moment.
+        hour: Box<Hour>,
+    },
+    /// Light at points.
+    Points {
+        /// Revision of the room.
+        revision: u64,
+        /// One answer a point.
+        points: Vec<PointAnswer>,
+    },
+    /// What is being done, and how far it is, 0..=1 where it is known; `None` when nothing is.
+    Busy(Option<(&'static str, f32)>),
+    /// A computation failed.
+    Failed(String),
+}

@@ -1,0 +1,676 @@
+//! What the thread has computed, what it is for, and which step comes next.
+//!
+//! Order of urgency: the room itself, its light now, the piece for the eye, asked points, the walks now, the
+//! day's chart from now outward; first all of it with few samples, then again with many when the hand rests.
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use super::{
+    Answer, Clock, Eye, Glance, Hour, MeterOn, MeterPoint, PointAnswer, ProblemAt, RoomPicture,
+    Wanted, thread::Watch,
+};
+use crate::{
+    image::{FixtureTexels, LightMap, SkyPicture, sun_patches},
+    room::{Beside, BuiltRoom, build, parse_room, validate, write_room},
+    scene::Fixture,
+    sky::SkyState,
+    study::{EyeReading, Instant, Prepared, StudyRequest, StudySettings, sky_model, strengths},
+    sun::{DayLight, day_light},
+    transport::{
+        LightState, PieceLight, PointReading, RoomLight, RoomLightSettings, SolveError,
+        ViewSettings,
+    },
+};
+
+/// Step of the fine texels on surfaces [m], and most of them.
+const TEXEL_M: f32 = 0.1;
+const MOST_TEXELS: u32 = 160_000;
+/// Rays to each fixture's opening from each texel.
+const TEXEL_RAYS: u32 = 2;
+/// Rays of an asked point.
+const POINT_RAYS: u32 = 2048;
+
+/// Few samples: an answer while the hand moves.
+fn rough_view() -> ViewSettings {
+    ViewSettings {
+        tile_count: 64,
+        pane_count: 32,
+        lobe_count: 8,
+        most_lobe_count: 64,
+        wanted_error: 0.1,
+        eye_count: 256,
+        ..ViewSettings::default()
+    }
+}
+
+/// A view of the piece from all walks, and the hours that were read from it.
+struct Walks {
+    prepared: Prepared,
+    rough: bool,
+    /// Hours that were told, by moment.
+    told: BTreeMap<Clock, ()>,
+}
+
+#[derive(Default)]
+pub(super) struct Stages {
+    /// Revision that was last looked at, sound or not.
+    revision: Option<u64>,
+    /// The last sound room and its revision.
+    built: Option<(u64, Arc<BuiltRoom>)>,
+    light: Option<Arc<RoomLight>>,
+    /// The light of the room before, to take over from.
+    old_light: Option<Arc<RoomLight>>,
+    map: Option<Arc<LightMap>>,
+    texels: Vec<(Fixture, Arc<FixtureTexels>)>,
+    now: Option<Now>,
+    on_piece: Option<(bool, Arc<PieceLight>)>,
+    glanced: Option<(Clock, Eye, bool)>,
+    pointed: Option<(Clock, Vec<MeterPoint>)>,
+    walks: Option<Walks>,
+    told_light_fine: bool,
+}
+
+/// The light of one moment.
+struct Now {
+    clock: Clock,
+    instant: Instant,
+    day_light: DayLight,
+    state: Arc<LightState>,
+}
+
+type Tell<'a> = &'a mut dyn FnMut(Answer);
+
+impl Stages {
+    /// Does the most urgent missing step; false when nothing is missing.
+    pub fn step(&mut self, wanted: &Wanted, watch: &Watch, tell: Tell) -> bool {
+        if self.revision != Some(wanted.revision) {
+            self.revision = Some(wanted.revision);
+            self.build(wanted, tell);
+            return true;
+        }
+        let Some((revision, built)) = self.built.clone() else {
+            return false;
+        };
+        let work = Work {
+            wanted,
+            watch,
+            revision,
+            built,
+        };
+        match self.next(&work, tell) {
+            Ok(more) => more,
+            // A newer wish is there: the loop looks at it at once.
+            Err(SolveError::Cancelled) => true,
+            Err(error) => {
+                tell(Answer::Failed(error.to_string()));
+                false
+            }
+        }
+    }
+
+    fn next(&mut self, work: &Work, tell: Tell) -> Result<bool, SolveError> {
+        let wanted = work.wanted;
+        if self.light.is_none() {
+            tell(Answer::Busy(Some(("light in the room", 0.0))));
+            self.prepare(work)?;
+            return Ok(true);
+        }
+        if self.now.as_ref().is_none_or(|n| n.clock != wanted.clock) {
+            return self.solve(work, tell);
+        }
+        if self.on_piece.is_none() {
+            tell(Answer::Busy(Some(("light on the piece", 0.0))));
+            self.light_piece(work, true)?;
+            return Ok(true);
+        }
+        if wanted.picture && self.wants_glance(wanted, false) {
+            return self.take_glance(work, false, tell);
+        }
+        if !wanted.points.is_empty() && self.wants_points(wanted) {
+            return self.meter(work, tell);
+        }
+        if self.walks.is_none() {
+            tell(Answer::Busy(Some(("the view from the walks", 0.0))));
+            self.view(work, true)?;
+            return Ok(true);
+        }
+        if self.read_hour(work, tell)? {
+            return Ok(true);
+        }
+        if !wanted.resting {
+            return Ok(false);
+        }
+        if wanted.picture && !self.told_light_fine {
+            tell(Answer::Busy(Some(("lamps on the walls", 0.0))));
+            return self.refine_lamps(work, tell);
+        }
+        if self.on_piece.as_ref().is_some_and(|p| p.0) {
+            tell(Answer::Busy(Some(("light on the piece", 0.0))));
+            self.light_piece(work, false)?;
+            return Ok(true);
+        }
+        if wanted.picture && self.wants_glance(wanted, true) {
+            return self.take_glance(work, true, tell);
+        }
+        if self.walks.as_ref().is_some_and(|w| w.rough) {
+            tell(Answer::Busy(Some(("the view from the walks", 0.0))));
+            self.view(work, false)?;
+            return Ok(true);
+        }
+        Ok(false)
+    }
+
+    /// Checks and builds the room; keeps whatever stays the same.
+    fn build(&mut self, wanted: &Wanted, tell: Tell) {
+        match check_and_build(wanted) {
+            Ok(built) => {
+                let built = Arc::new(built);
+                self.keep_what_stays(&built);
+                self.built = Some((wanted.revision, Arc::clone(&built)));
+                tell(Answer::Built {
+                    revision: wanted.revision,
+                    built,
+                });
+            }
+            Err(problems) => tell(Answer::Problems {
+                revision: wanted.revision,
+                problems,
+            }),
+        }
+    }
+
+    fn keep_what_stays(&mut self, built: &BuiltRoom) {
+        let Some((_, old)) = &self.built else { return };
+        let (scene, before) = (&built.scene, &old.scene);
+        let same_building = scene.has_the_building_of(before);
+        let shines = scene.fixtures.len() == before.fixtures.len()
+            && scene
+                .fixtures
+                .iter()
+                .zip(&before.fixtures)
+                .all(|(a, b)| a.shines_like(b));
+        let (new, was) = (&built.file, &old.file);
+        let same_light = same_building && shines;
+        let same_hours = same_light
+            && new.site == was.site
+            && new.fixtures == was.fixtures
+            && new.fixture_types == was.fixture_types;
+        if !same_light {
+            // The next step takes over from it what it can.
+            self.old_light = self.light.take().or_else(|| self.old_light.take());
+            self.now = None;
+        }
+        if !same_hours {
+            self.now = None;
+        }
+        let same_piece = same_light && built.piece == old.piece;
+        if !same_piece {
+            self.on_piece = None;
+        }
+        let same_walks = same_piece && new.walks == was.walks && new.limits == was.limits;
+        if !same_walks {
+            self.walks = None;
+        } else if !same_hours && let Some(walks) = &mut self.walks {
+            walks.told.clear();
+        }
+        self.glanced = None;
+        self.pointed = None;
+    }
+}
+
+/// One step's surroundings.
+struct Work<'a> {
+    wanted: &'a Wanted,
+    watch: &'a Watch<'a>,
+    revision: u64,
+    built: Arc<BuiltRoom>,
+}
+
+fn check_and_build(wanted: &Wanted) -> Result<BuiltRoom, Vec<ProblemAt>> {
+    let whole = |message: String| {
+        vec![ProblemAt {
+            path: String::new(),
+            message,
+            help: String::new(),
+        }]
+    };
+    let text = write_room(&wanted.room).map_err(|e| whole(e.to_string()))?;
+    let listed = |error: crate::room::RoomError| match error {
+        crate::room::RoomError::Problems { problems, .. } => problems
+            .into_iter()
+            .map(|p| ProblemAt {
+                path: p.path,
+                message: p.message,
+                help: p.help.unwrap_or_default(),
+            })
+            .collect(),
+        other => whole(other.to_string()),
+    };
+    let room = parse_room(&text, "room").map_err(listed)?;
+    validate(&room, &text, "room").map_err(listed)?;
+    build(room, &mut Beside::in_folder(wanted.folder.clone())).map_err(|error| {
+        error
+            .listing()
+            .into_iter()
+            .map(|(message, help)| ProblemAt {
+                path: error.section().into(),
+                message,
+                help,
+            })
+            .collect()
+    })
+}
+
+/// The instant of a clock; where the clock skips it, the next one that exists.
+fn instant_of(clock: &Clock, built: &BuiltRoom) -> Option<Instant> {
+    (clock.minute..24 * 60)
+        .chain(0..clock.minute)
+        .find_map(|m| {
+            let request = StudyRequest {
+                days: vec![clock.date],
+                from_min: m,
+                to_min: m,
+                step_min: 1,
+                skies: vec![clock.sky.clone()],
+            };
+            let instants = request.instants(clock.date, built, &mut Vec::new()).ok()?;
+            instants.into_iter().next()
+        })
+}
+
+impl Stages {
+    fn prepare(&mut self, work: &Work) -> Result<(), SolveError> {
+        let scene = work.built.scene.clone();
+        let previous = self.old_light.clone();
+        let same_building = previous
+            .as_ref()
+            .is_some_and(|p| p.scene().has_the_building_of(&scene));
+        let light = work.watch.run(false, |progress| {
+            RoomLight::prepare_from(
+                previous.as_deref(),
+                scene,
+                RoomLightSettings::default(),
+                progress,
+            )
+        })?;
+        if !same_building || self.map.is_none() {
+            self.map = Some(Arc::new(LightMap::new(&light, TEXEL_M, MOST_TEXELS)));
+            self.texels.clear();
+        }
+        let fixtures = &light.scene().fixtures;
+        self.texels
+            .retain(|(known, _)| fixtures.iter().any(|f| f.shines_like(known)));
+        self.light = Some(Arc::new(light));
+        self.old_light = None;
+        self.now = None;
+        Ok(())
+    }
+
+    /// Solves the light of the wanted moment and tells it.
+    fn solve(&mut self, work: &Work, tell: Tell) -> Result<bool, SolveError> {
+        let Some(light) = self.light.clone() else {
+            return Ok(true);
+        };
+        let clock = &work.wanted.clock;
+        let built = &work.built;
+        let known_day = self
+            .now
+            .as_ref()
+            .filter(|n| n.clock.date == clock.date)
+            .map(|n| n.day_light.clone());
+        let Some(instant) = instant_of(clock, built) else {
+            tell(Answer::Failed(format!(
+                "the time zone {:?} is not known",
+                built.file.site.zone
+            )));
+            return Ok(false);
+        };
+        let day = known_day.or_else(|| {
+            let zone = crate::sun::time_zone(&built.file.site.zone).ok()?;
+            day_light(clock.date, &zone, &built.site).ok()
+        });
+        let Some(day_light) = day else {
+            tell(Answer::Failed(
+                "the sun cannot be placed on this day".into(),
+            ));
+            return Ok(false);
+        };
+        let model = sky_model(&clock.sky, built);
+        let state = Arc::new(light.solve(strengths(built, &light, &model, &instant))?);
+        self.now = Some(Now {
+            clock: clock.clone(),
+            instant,
+            day_light,
+            state,
+        });
+        self.told_light_fine = false;
+        self.tell_light(work, tell);
+        Ok(true)
+    }
+
+    /// Tells the light of now as a picture.
+    fn tell_light(&mut self, work: &Work, tell: Tell) {
+        let (Some(light), Some(map), Some(now)) = (&self.light, &self.map, &self.now) else {
+            return;
+        };
+        let fixtures: Vec<Option<&FixtureTexels>> = light
+            .scene()
+            .fixtures
+            .iter()
+            .map(|f| {
+                let known = self.texels.iter().find(|(k, _)| k.shines_like(f));
+                known.map(|(_, t)| t.as_ref())
+            })
+            .collect();
+        let fine = fixtures
+            .iter()
+            .zip(&now.state.strengths.fixtures)
+            .all(|(t, s)| t.is_some() || *s <= 0.0);
+        self.told_light_fine = fine;
+        let picture = RoomPicture {
+            map: Arc::clone(map),
+            texels_cd_m2: Arc::new(if work.wanted.picture {
+                map.compose(light, &now.state, &fixtures)
+            } else {
+                Vec::new()
+            }),
+            sun: Arc::new(sun_patches(light, &now.state)),
+            sky: Arc::new(SkyPicture::new(
+                &SkyState::new(
+                    &sky_model(&now.clock.sky, &work.built),
+                    &now.instant.sun,
+                    &work.built.site,
+                ),
+                now.state.strengths.ground_cd_m2,
+            )),
+            fine,
+        };
+        tell(Answer::Light {
+            revision: work.revision,
+            clock: now.clock.clone(),
+            instant: Box::new(now.instant.clone()),
+            day_light: now.day_light.clone(),
+            light: Arc::clone(light),
+            state: Arc::clone(&now.state),
+            picture,
+        });
+    }
+
+    /// Traces the lamps' light at the fine step, one lamp a step, brightest first as they come.
+    fn refine_lamps(&mut self, work: &Work, tell: Tell) -> Result<bool, SolveError> {
+        let (Some(light), Some(map), Some(now)) = (&self.light, &self.map, &self.now) else {
+            return Ok(true);
+        };
+        let missing = light
+            .scene()
+            .fixtures
+            .iter()
+            .enumerate()
+            .find(|(f, fixture)| {
+                now.state.strengths.fixtures[*f] > 0.0
+                    && !self.texels.iter().any(|(k, _)| k.shines_like(fixture))
+            });
+        let Some((index, fixture)) = missing else {
+            self.tell_light(work, tell);
+            return Ok(true);
+        };
+        let texels = map.trace_fixture(light, index, TEXEL_RAYS);
+        let fixture = fixture.clone();
+        self.texels.push((fixture, Arc::new(texels)));
+        Ok(true)
+    }
+
+    fn light_piece(&mut self, work: &Work, rough: bool) -> Result<(), SolveError> {
+        let Some(light) = self.light.clone() else {
+            return Ok(());
+        };
+        let settings = if rough {
+            rough_view()
+        } else {
+            ViewSettings::default()
+        };
+        let stations: Vec<_> = work
+            .built
+            .walks
+            .iter()
+            .flat_map(|w| w.stations.iter().copied())
+            .collect();
+        let piece = work.built.piece.clone();
+        let traced = work.watch.run(!rough, |progress| {
+            PieceLight::trace(&light, piece, &stations, &settings, progress)
+        })?;
+        self.on_piece = Some((rough, Arc::new(traced)));
+        Ok(())
+    }
+
+    fn wants_glance(&self, wanted: &Wanted, fine: bool) -> bool {
+        let Some(eye) = wanted.eye else { return false };
+        self.glanced.as_ref().is_none_or(|(clock, seen, was_fine)| {
+            *clock != wanted.clock || *seen != eye || (fine && !was_fine)
+        })
+    }
+
+    fn take_glance(&mut self, work: &Work, fine: bool, tell: Tell) -> Result<bool, SolveError> {
+        let (Some(light), Some(now), Some((_, on_piece)), Some(eye)) =
+            (&self.light, &self.now, &self.on_piece, work.wanted.eye)
+        else {
+            return Ok(true);
+        };
+        let view = if fine {
+            ViewSettings::default()
+        } else {
+            rough_view()
+        };
+        let reading = self.look(work, light, now, on_piece, eye, view, None)?;
+        let glance = Glance {
+            eye,
+            clock: now.clock.clone(),
+            reading: Arc::new(reading),
+            sources: Arc::new(light.sources_at(
+                work.built.piece.centre + work.built.piece.normal * 0.02,
+                work.built.piece.normal,
+                &now.state,
+            )),
+        };
+        self.glanced = Some((now.clock.clone(), eye, fine));
+        tell(Answer::Glance {
+            revision: work.revision,
+            glance,
+        });
+        Ok(true)
+    }
+
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "borrowed parts of self and one wish"
+    )]
+    fn look(
+        &self,
+        work: &Work,
+        light: &Arc<RoomLight>,
+        now: &Now,
+        on_piece: &Arc<PieceLight>,
+        eye: Eye,
+        view: ViewSettings,
+        part_of: Option<usize>,
+    ) -> Result<EyeReading, SolveError> {
+        let walks = &work.built.walks;
+        let Some(walk) = walks.get(eye.walk).or_else(|| walks.first()) else {
+            return Err(SolveError::Cancelled);
+        };
+        Prepared::glance(
+            (&work.built, light, on_piece),
+            (eye.station, &walk.walk),
+            view,
+            &now.state,
+            part_of,
+        )
+    }
+
+    fn wants_points(&self, wanted: &Wanted) -> bool {
+        self.pointed
+            .as_ref()
+            .is_none_or(|(clock, points)| *clock != wanted.clock || *points != wanted.points)
+    }
+
+    fn meter(&mut self, work: &Work, tell: Tell) -> Result<bool, SolveError> {
+        let (Some(light), Some(now), Some((_, on_piece))) =
+            (&self.light, &self.now, &self.on_piece)
+        else {
+            return Ok(true);
+        };
+        let mut points = Vec::new();
+        for asked in &work.wanted.points {
+            let start = asked.point + asked.normal * 2e-3;
+            let illuminance: PointReading =
+                light.meter(&now.state, start, asked.normal, POINT_RAYS);
+            let mut answer = PointAnswer {
+                pin: asked.pin,
+                clock: now.clock.clone(),
+                illuminance,
+                luminance_cd_m2: 0.0,
+                luminance_error_cd_m2: None,
+                parts: Vec::new(),
+            };
+            match (asked.on, work.wanted.eye) {
+                (MeterOn::Tile(tile), Some(eye)) => {
+                    let view = ViewSettings::default();
+                    let seen = self.look(work, light, now, on_piece, eye, view, Some(tile))?;
+                    let tiles = &seen.reading.tiles;
+                    answer.luminance_cd_m2 =
+                        tiles.luminance_cd_m2.get(tile).copied().unwrap_or(0.0);
+                    answer.luminance_error_cd_m2 = tiles.standard_error_cd_m2.get(tile).copied();
+                    answer.parts = seen.parts;
+                }
+                (MeterOn::Surface(surface), _) => {
+                    let reflectance = light
+                        .scene()
+                        .surfaces
+                        .get(surface)
+                        .map_or(0.0, |s| s.reflectance);
+                    answer.luminance_cd_m2 =
+                        reflectance * answer.illuminance.total_lx() / std::f32::consts::PI;
+                    answer.luminance_error_cd_m2 = Some(
+                        reflectance * answer.illuminance.standard_error_lx / std::f32::consts::PI,
+                    );
+                }
+                (MeterOn::Tile(_), None) => {}
+            }
+            points.push(answer);
+        }
+        self.pointed = Some((now.clock.clone(), work.wanted.points.clone()));
+        tell(Answer::Points {
+            revision: work.revision,
+            points,
+        });
+        Ok(true)
+    }
+
+    /// The view from all walks, with few or many samples.
+    fn view(&mut self, work: &Work, rough: bool) -> Result<(), SolveError> {
+        let (Some(light), Some(now), Some((_, on_piece))) =
+            (&self.light, &self.now, &self.on_piece)
+        else {
+            return Ok(());
+        };
+        let settings = if rough {
+            rough_view()
+        } else {
+            StudySettings::default().view
+        };
+        let probes = if rough {
+            vec![now.state.as_ref().clone()]
+        } else {
+            self.probes(work, light)?
+        };
+        let prepared = work.watch.run(!rough, |progress| {
+            Prepared::in_light(
+                Arc::clone(&work.built),
+                Arc::clone(light),
+                Arc::clone(on_piece),
+                settings,
+                &probes,
+                progress,
+            )
+        })?;
+        self.walks = Some(Walks {
+            prepared,
+            rough,
+            told: BTreeMap::new(),
+        });
+        Ok(())
+    }
+
+    /// Lights of a few moments of the day that decide where the view needs more samples.
+    fn probes(&self, work: &Work, light: &RoomLight) -> Result<Vec<LightState>, SolveError> {
+        let (from, to, _) = work.wanted.hours;
+        let clock = &work.wanted.clock;
+        let minutes = [0.2, 0.55, 0.9].map(|share| from + ((to - from) as f32 * share) as u32);
+        let mut states = Vec::new();
+        for minute in minutes.into_iter().chain([clock.minute]) {
+            let at = Clock {
+                minute,
+                ..clock.clone()
+            };
+            if let Some(instant) = instant_of(&at, &work.built) {
+                let model = sky_model(&clock.sky, &work.built);
+                states.push(light.solve(strengths(&work.built, light, &model, &instant))?);
+            }
+        }
+        Ok(states)
+    }
+
+    /// Reads the next moment of the day that is missing, the nearest to now first; false when none is.
+    fn read_hour(&mut self, work: &Work, tell: Tell) -> Result<bool, SolveError> {
+        let (Some(light), Some(now)) = (self.light.clone(), &self.now) else {
+            return Ok(false);
+        };
+        let Some(walks) = &mut self.walks else {
+            return Ok(false);
+        };
+        let clock = &work.wanted.clock;
+        let (from, to, step) = work.wanted.hours;
+        let grid = (from..=to.min(24 * 60 - 1)).step_by(step.max(1) as usize);
+        let missing = std::iter::once(clock.minute)
+            .chain(grid)
+            .map(|minute| Clock {
+                minute,
+                ..clock.clone()
+            })
+            .filter(|c| !walks.told.contains_key(c))
+            .min_by_key(|c| c.minute.abs_diff(clock.minute));
+        let Some(missing) = missing else {
+            return Ok(false);
+        };
+        walks.told.insert(missing.clone(), ());
+        let (instant, readings) = if missing == now.clock {
+            let readings = walks.prepared.read_in(&now.state, &now.instant)?;
+            (now.instant.clone(), readings)
+        } else {
+            let Some(instant) = instant_of(&missing, &work.built) else {
+                return Ok(true);
+            };
+            let model = sky_model(&missing.sky, &work.built);
+            let state = light.solve(strengths(&work.built, &light, &model, &instant))?;
+            let readings = walks.prepared.read_in(&state, &instant)?;
+            (instant, readings)
+        };
+        let done = walks.told.len() as f32;
+        let total = ((to - from) / step.max(1) + 2) as f32;
+        let hour = Hour {
+            clock: missing,
+            instant,
+            readings: Arc::new(readings),
+            rough: walks.rough,
+        };
+        tell(Answer::Busy(Some((
+            "the day's chart",
+            (done / total).min(1.0),
+        ))));
+        tell(Answer::Hour {
+            revision: work.revision,
+            hour: Box::new(hour),
+        });
+        Ok(true)
+    }
+}

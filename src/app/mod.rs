@@ -1,0 +1,14 @@
+//! The window: stand in the room, walk past the piece, drag the clock, hang and turn it by hand.
+//!
+//! `document` is the open room with its steps back, `engine` computes beside the window, `picture` draws what
+//! it told, `standing` moves the eye, `panels` show and change things by commands, and `command` is the only
+//! place that carries commands out.
+
+pub mod adapter;
+pub mod document;
+pub mod engine;
+pub mod off_screen;
+pub mod picture;
+pub mod standing;
+pub mod state;
+pub mod typed;

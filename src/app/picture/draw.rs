@@ -1,0 +1,521 @@
+//! Entities of one plan's picture, made and kept in step with the engine's answers.
+
+use std::sync::Arc;
+
+use bevy::{
+    asset::RenderAssetUsages,
+    camera::visibility::{NoFrustumCulling, RenderLayers},
+    image::{Image, ImageAddressMode, ImageSampler, ImageSamplerDescriptor},
+    prelude::*,
+    render::{
+        render_resource::{Extent3d, TextureDimension, TextureFormat},
+        storage::ShaderBuffer,
+    },
+};
+
+use super::{
+    geometry, material_data,
+    materials::{
+        PaneMaterial, SkyMaterial, SunInSky, SurfaceMaterial, TileEntry, TileMaterial, TileSettings,
+    },
+};
+use crate::{
+    app::state::{Plan, ViewKind},
+    image::SkyPicture,
+    room::BuiltRoom,
+};
+
+/// Widest pixel on a tile that shows its character [m].
+const CLOSE_M: f32 = 0.012;
+/// Most sources that the character is drawn with.
+const MOST_SOURCES: usize = 20;
+/// What tiles' sides show of the wall's light around the piece: not computed, only so that they are seen.
+const SIDES: f32 = 0.35;
+
+/// The pictures of all plans, by plan.
+#[derive(Resource, Default)]
+pub struct Pictures {
+    list: Vec<PictureOf>,
+}
+
+/// The picture of one plan: its assets and entities, and what they were made from.
+#[derive(Default)]
+pub struct PictureOf {
+    parts: Option<Parts>,
+    serial: u64,
+    built: Option<(Arc<BuiltRoom>, usize)>,
+    glance: Option<Arc<crate::study::EyeReading>>,
+    lamps_from: Option<Vec3>,
+    sky_shown: bool,
+}
+
+struct Parts {
+    entities: Vec<Entity>,
+    sky_entity: Entity,
+    surfaces: Handle<Mesh>,
+    sun: Handle<Mesh>,
+    panes: Handle<Mesh>,
+    lamps: Handle<Mesh>,
+    atlas: Handle<Image>,
+    sky: Handle<Image>,
+    transmittances: Handle<Image>,
+    surface_material: Handle<SurfaceMaterial>,
+    sun_material: Handle<SurfaceMaterial>,
+    pane_material: Handle<PaneMaterial>,
+    sky_material: Handle<SkyMaterial>,
+    tiles: Option<Tiles>,
+}
+
+struct Tiles {
+    entity: Entity,
+    material: Handle<TileMaterial>,
+    entries: Handle<ShaderBuffer>,
+    sources: Handle<ShaderBuffer>,
+    offsets: Vec<u32>,
+}
+
+/// Everything that meshes and materials are kept in.
+#[derive(bevy::ecs::system::SystemParam)]
+pub struct Stores<'w, 's> {
+    /// New entities.
+    pub commands: Commands<'w, 's>,
+    meshes: ResMut<'w, Assets<Mesh>>,
+    images: ResMut<'w, Assets<Image>>,
+    buffers: ResMut<'w, Assets<ShaderBuffer>>,
+    surface_materials: ResMut<'w, Assets<SurfaceMaterial>>,
+    pane_materials: ResMut<'w, Assets<PaneMaterial>>,
+    sky_materials: ResMut<'w, Assets<SkyMaterial>>,
+    tile_materials: ResMut<'w, Assets<TileMaterial>>,
+}
+
+impl Pictures {
+    /// Forgets pictures of plans that are no longer there, removing their entities.
+    pub fn keep(&mut self, count: usize, stores: &mut Stores) {
+        for picture in self.list.drain(count.min(self.list.len())..) {
+            picture.remove(stores);
+        }
+    }
+
+    /// Removes the picture of a plan, so that those after it move up.
+    pub fn drop_plan(&mut self, index: usize, stores: &mut Stores) {
+        // Layers belong to places in the list: all from here on are made again.
+        for picture in self.list.drain(index.min(self.list.len())..) {
+            picture.remove(stores);
+        }
+    }
+}
+
+/// Brings the picture of plan `index` up to date; `eye` is the camera, `view` the way of looking.
+pub fn draw_picture(
+    pictures: &mut Pictures,
+    index: usize,
+    plan: &Plan,
+    eye: Vec3,
+    view: ViewKind,
+    stores: &mut Stores,
+) {
+    while pictures.list.len() <= index {
+        pictures.list.push(PictureOf::default());
+    }
+    pictures.list[index].update(index, plan, eye, view, stores);
+}
+
+fn float_image(size: [u32; 2], values: &[f32], format: TextureFormat) -> Image {
+    let data = match format {
+        TextureFormat::R16Float => values
+            .iter()
+            .flat_map(|v| half::f16::from_f32(v.clamp(0.0, 60_000.0)).to_le_bytes())
+            .collect(),
+        _ => values.iter().flat_map(|v| v.to_le_bytes()).collect(),
+    };
+    let mut image = Image::new(
+        Extent3d {
+            width: size[0],
+            height: size[1],
+            depth_or_array_layers: 1,
+        },
+        TextureDimension::D2,
+        data,
+        format,
+        RenderAssetUsages::RENDER_WORLD,
+    );
+    let mut sampler = ImageSamplerDescriptor::linear();
+    sampler.address_mode_u = ImageAddressMode::Repeat;
+    sampler.address_mode_v = ImageAddressMode::ClampToEdge;
+    image.sampler = ImageSampler::Descriptor(sampler);
+    image
+}
+
+impl PictureOf {
+    fn remove(self, stores: &mut Stores) {
+        let Some(parts) = self.parts else { return };
+        for entity in parts.entities.into_iter().chain([parts.sky_entity]) {
+            stores.commands.entity(entity).despawn();
+        }
+        if let Some(tiles) = parts.tiles {
+            stores.commands.entity(tiles.entity).despawn();
+        }
+    }
+
+    fn update(
+        &mut self,
+        index: usize,
+        plan: &Plan,
+        eye: Vec3,
+        view: ViewKind,
+        stores: &mut Stores,
+    ) {
+        let (Some(now), Some((_, built))) = (&plan.now, &plan.built) else {
+            return;
+        };
+        let scene = now.light.scene();
+        if self.parts.is_none() {
+            self.parts = Some(Parts::new(index, stores));
+        }
+        let Some(parts) = &mut self.parts else { return };
+        let new_light = self.serial != now.serial;
+        if new_light {
+            let picture = &now.picture;
+            if !picture.texels_cd_m2.is_empty() {
+                let map = &picture.map;
+                let atlas = float_image(map.size(), &picture.texels_cd_m2, TextureFormat::R16Float);
+                parts.set_atlas(atlas, stores);
+                replace(
+                    &mut stores.meshes,
+                    &parts.surfaces,
+                    geometry::surfaces(scene, map),
+                );
+                replace(
+                    &mut stores.meshes,
+                    &parts.sun,
+                    geometry::sun(scene, map, &picture.sun),
+                );
+                replace(
+                    &mut stores.meshes,
+                    &parts.panes,
+                    geometry::panes(scene, map),
+                );
+            }
+            parts.set_transmittances(scene, stores);
+            let sky = float_image(
+                [SkyPicture::WIDTH as u32, SkyPicture::HEIGHT as u32],
+                &picture.sky.luminance_cd_m2,
+                TextureFormat::R16Float,
+            );
+            replace(&mut stores.images, &parts.sky, sky);
+            let strengths = &now.state.strengths;
+            if let Some(mut material) = stores.sky_materials.get_mut(&parts.sky_material) {
+                let luminance =
+                    strengths.sun_normal_illuminance_lx / crate::units::SUN_SOLID_ANGLE_SR as f32;
+                material.sun.dir = strengths
+                    .sun_dir
+                    .map_or(Vec4::ZERO, |d| d.extend(luminance));
+            }
+            self.serial = now.serial;
+        }
+        // The sky is in the way of looking in from outside.
+        let sky_wanted = view == ViewKind::Visitor;
+        if self.sky_shown != sky_wanted || new_light {
+            let seen = if sky_wanted {
+                Visibility::Visible
+            } else {
+                Visibility::Hidden
+            };
+            stores.commands.entity(parts.sky_entity).insert(seen);
+            self.sky_shown = sky_wanted;
+        }
+        if new_light || self.lamps_from.is_none_or(|from| from.distance(eye) > 0.05) {
+            let mesh = geometry::lamps(scene, &now.state, eye);
+            replace(&mut stores.meshes, &parts.lamps, mesh);
+            self.lamps_from = Some(eye);
+        }
+        let new_piece = self
+            .built
+            .as_ref()
+            .is_none_or(|(known, _)| !Arc::ptr_eq(known, built) && known.piece != built.piece);
+        if new_piece {
+            parts.make_tiles(index, built, stores);
+            self.glance = None;
+        }
+        if self
+            .built
+            .as_ref()
+            .is_none_or(|(known, _)| !Arc::ptr_eq(known, built))
+        {
+            self.built = Some((Arc::clone(built), index));
+        }
+        if let Some((_, glance)) = &plan.glance
+            && self
+                .glance
+                .as_ref()
+                .is_none_or(|g| !Arc::ptr_eq(g, &glance.reading))
+            && glance.reading.reading.tiles.luminance_cd_m2.len() == built.piece.tiles.len()
+        {
+            parts.light_tiles(built, glance, stores);
+            self.glance = Some(Arc::clone(&glance.reading));
+        }
+    }
+}
+
+fn replace<A: Asset>(assets: &mut Assets<A>, handle: &Handle<A>, asset: A) {
+    // The handle is alive, so inserting cannot fail.
+    let _ = assets.insert(handle, asset);
+}
+
+impl Parts {
+    fn new(index: usize, stores: &mut Stores) -> Self {
+        let layer = RenderLayers::layer(index);
+        let blank = || float_image([1, 1], &[0.0], TextureFormat::R16Float);
+        let atlas = stores.images.add(blank());
+        let sky = stores.images.add(blank());
+        let transmittances =
+            stores
+                .images
+                .add(float_image([1, 1], &[1.0], TextureFormat::R32Float));
+        let surface_material = stores.surface_materials.add(SurfaceMaterial {
+            atlas: atlas.clone(),
+            on_top: false,
+        });
+        let sun_material = stores.surface_materials.add(SurfaceMaterial {
+            atlas: atlas.clone(),
+            on_top: true,
+        });
+        let pane_material = stores.pane_materials.add(PaneMaterial {
+            atlas: atlas.clone(),
+            transmittances: transmittances.clone(),
+        });
+        let sky_material = stores.sky_materials.add(SkyMaterial {
+            sun: SunInSky::default(),
+            sky: sky.clone(),
+        });
+        let sky_mesh = stores.meshes.add(geometry::sky());
+        let mut empty = || {
+            stores
+                .meshes
+                .add(geometry::sun(&empty_scene(), &empty_map(), &[]))
+        };
+        let (surfaces, sun, panes, lamps) = (empty(), empty(), empty(), empty());
+        let drawn = (NoFrustumCulling, layer.clone(), Transform::default());
+        let entities = vec![
+            stores
+                .commands
+                .spawn((
+                    Mesh3d(surfaces.clone()),
+                    MeshMaterial3d(surface_material.clone()),
+                    drawn.clone(),
+                ))
+                .id(),
+            stores
+                .commands
+                .spawn((
+                    Mesh3d(sun.clone()),
+                    MeshMaterial3d(sun_material.clone()),
+                    drawn.clone(),
+                ))
+                .id(),
+            stores
+                .commands
+                .spawn((
+                    Mesh3d(lamps.clone()),
+                    MeshMaterial3d(surface_material.clone()),
+                    drawn.clone(),
+                ))
+                .id(),
+            stores
+                .commands
+                .spawn((
+                    Mesh3d(panes.clone()),
+                    MeshMaterial3d(pane_material.clone()),
+                    drawn.clone(),
+                ))
+                .id(),
+        ];
+        let sky_entity = stores
+            .commands
+            .spawn((
+                Mesh3d(sky_mesh),
+                MeshMaterial3d(sky_material.clone()),
+                drawn,
+            ))
+            .id();
+        Self {
+            entities,
+            sky_entity,
+            surfaces,
+            sun,
+            panes,
+            lamps,
+            atlas,
+            sky,
+            transmittances,
+            surface_material,
+            sun_material,
+            pane_material,
+            sky_material,
+            tiles: None,
+        }
+    }
+
+    /// A picture of the same size is written in place; another size needs its materials told.
+    fn set_atlas(&mut self, atlas: Image, stores: &mut Stores) {
+        let same = stores
+            .images
+            .get(&self.atlas)
+            .is_some_and(|known| known.texture_descriptor.size == atlas.texture_descriptor.size);
+        if same {
+            replace(&mut stores.images, &self.atlas, atlas);
+            return;
+        }
+        self.atlas = stores.images.add(atlas);
+        for material in [&self.surface_material, &self.sun_material] {
+            if let Some(mut material) = stores.surface_materials.get_mut(material) {
+                material.atlas = self.atlas.clone();
+            }
+        }
+        if let Some(mut material) = stores.pane_materials.get_mut(&self.pane_material) {
+            material.atlas = self.atlas.clone();
+        }
+    }
+
+    fn set_transmittances(&mut self, scene: &crate::scene::Scene, stores: &mut Stores) {
+        let rows = scene.panes.len();
+        if rows == 0 {
+            return;
+        }
+        let values = geometry::transmittances(scene);
+        let size = [geometry::ANGLES as u32, rows as u32];
+        self.transmittances =
+            stores
+                .images
+                .add(float_image(size, &values, TextureFormat::R32Float));
+        if let Some(mut material) = stores.pane_materials.get_mut(&self.pane_material) {
+            material.transmittances = self.transmittances.clone();
+        }
+    }
+
+    fn make_tiles(&mut self, index: usize, built: &BuiltRoom, stores: &mut Stores) {
+        if let Some(old) = self.tiles.take() {
+            stores.commands.entity(old.entity).despawn();
+        }
+        if built.piece.tiles.is_empty() {
+            return;
+        }
+        let mut records = Vec::new();
+        let offsets: Vec<u32> = built
+            .piece
+            .materials
+            .iter()
+            .map(|brdf| material_data::encode(brdf, &mut records))
+            .collect();
+        let entries = stores
+            .buffers
+            .add(ShaderBuffer::from(tile_entries(built, &offsets, None)));
+        let sources = stores
+            .buffers
+            .add(ShaderBuffer::from(vec![Vec4::ZERO; MOST_SOURCES]));
+        let material = stores.tile_materials.add(TileMaterial {
+            settings: TileSettings {
+                close_m: CLOSE_M,
+                ..TileSettings::default()
+            },
+            models: stores.buffers.add(ShaderBuffer::from(records)),
+            tiles: entries.clone(),
+            sources: sources.clone(),
+        });
+        let entity = stores
+            .commands
+            .spawn((
+                Mesh3d(stores.meshes.add(geometry::tiles(built))),
+                MeshMaterial3d(material.clone()),
+                NoFrustumCulling,
+                RenderLayers::layer(index),
+                Transform::default(),
+            ))
+            .id();
+        self.tiles = Some(Tiles {
+            entity,
+            material,
+            entries,
+            sources,
+            offsets,
+        });
+    }
+
+    fn light_tiles(
+        &mut self,
+        built: &BuiltRoom,
+        glance: &crate::app::engine::Glance,
+        stores: &mut Stores,
+    ) {
+        let Some(tiles) = &self.tiles else { return };
+        if let Some(mut buffer) = stores.buffers.get_mut(&tiles.entries) {
+            buffer.set_data(tile_entries(built, &tiles.offsets, Some(&glance.reading)));
+        }
+        let mut sources: Vec<Vec4> = glance
+            .sources
+            .iter()
+            .take(MOST_SOURCES)
+            .map(|(dir, lx)| dir.extend(*lx))
+            .collect();
+        let count = sources.len() as u32;
+        sources.resize(MOST_SOURCES, Vec4::ZERO);
+        if let Some(mut buffer) = stores.buffers.get_mut(&tiles.sources) {
+            buffer.set_data(sources);
+        }
+        let known = stores.tile_materials.get(&tiles.material);
+        if known.is_some_and(|m| m.settings.source_count != count)
+            && let Some(mut material) = stores.tile_materials.get_mut(&tiles.material)
+        {
+            material.settings.source_count = count;
+        }
+    }
+}
+
+/// What the shader knows of each tile.
+fn tile_entries(
+    built: &BuiltRoom,
+    offsets: &[u32],
+    seen: Option<&crate::study::EyeReading>,
+) -> Vec<TileEntry> {
+    let sides = seen.map_or(0.0, |s| s.surround_cd_m2 * SIDES);
+    built
+        .piece
+        .tiles
+        .iter()
+        .enumerate()
+        .map(|(i, tile)| {
+            let material = tile.material_index as usize;
+            let luminance = seen
+                .and_then(|s| s.reading.tiles.luminance_cd_m2.get(i))
+                .copied()
+                .unwrap_or(0.0);
+            let tint = built
+                .materials
+                .get(material)
+                .map_or(Vec4::ONE, |m| geometry::tile_tint(m.display_rgb));
+            TileEntry {
+                middle: tile.frame.origin.extend(luminance),
+                grain: tile
+                    .frame
+                    .x_dir
+                    .extend(offsets.get(material).copied().unwrap_or(0) as f32),
+                across: tile.frame.y_dir.extend(tile.id as f32),
+                normal: tile.frame.z_dir.extend(0.0),
+                tint: tint.truncate().extend(sides),
+            }
+        })
+        .collect()
+}
+
+fn empty_scene() -> crate::scene::Scene {
+    crate::scene::Scene {
+        surfaces: Vec::new(),
+        panes: Vec::new(),
+        fixtures: Vec::new(),
+        ground_reflectance: 0.0,
+    }
+}
+
+fn empty_map() -> crate::image::LightMap {
+    crate::image::LightMap::default()
+}

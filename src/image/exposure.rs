@@ -1,0 +1,146 @@
+//! How bright a luminance is shown: one tone curve for the whole picture, around what the eye is adapted to.
+//!
+//! Input: luminances [cd/m2] and the adaptation [cd/m2]; output: linear display values 0..=1. The curve is
+//! E. Reinhard et al. 2002 (see [`ToneCurve`]); the adaptation follows what the eye sees with the time
+//! constants below, which are shorter than a real eye's so that nobody has to wait (own choice). Limits: one
+//! adaptation for the whole view, no colour adaptation.
+
+use crate::measure::colour::{MIDDLE_KEY, ToneCurve};
+
+/// Least adaptation [cd/m2]: below it the picture gets dark, as the eye's does.
+const LEAST_CD_M2: f32 = 0.05;
+/// Luminance shown as white over the adaptation.
+const WHITE_OVER_ADAPTATION: f32 = 40.0;
+/// Time constant toward brighter light [s].
+const TO_LIGHT_S: f32 = 0.35;
+/// Time constant toward darker light [s].
+const TO_DARK_S: f32 = 0.9;
+
+/// What the user may set.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct ExposureSettings {
+    /// Brighter (above 0) or darker, in stops (factors of two).
+    pub shift_stops: f32,
+    /// Whether the adaptation stays where it is, so that two pictures compare.
+    pub held: bool,
+}
+
+/// The state of the eye that the picture is shown to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Exposure {
+    /// Luminance that the eye is adapted to [cd/m2]; `None` before the first light.
+    adapted_cd_m2: Option<f32>,
+    /// What the user set.
+    pub settings: ExposureSettings,
+}
+
+impl Default for Exposure {
+    fn default() -> Self {
+        Self {
+            adapted_cd_m2: None,
+            settings: ExposureSettings::default(),
+        }
+    }
+}
+
+impl Exposure {
+    /// Luminance that the eye is adapted to [cd/m2].
+    pub fn adapted_cd_m2(&self) -> f32 {
+        self.adapted_cd_m2.unwrap_or(10.0)
+    }
+
+    /// Moves the adaptation toward `seen_cd_m2` for `dt_s` seconds, in the logarithm; the first light is
+    /// taken at once. Returns whether it is still on its way.
+    pub fn adapt(&mut self, seen_cd_m2: f32, dt_s: f32) -> bool {
+        let seen = if seen_cd_m2.is_finite() {
+            seen_cd_m2.max(LEAST_CD_M2)
+        } else {
+            LEAST_CD_M2
+        };
+        let Some(now) = self.adapted_cd_m2 else {
+            self.adapted_cd_m2 = Some(seen);
+            return false;
+        };
+        if self.settings.held {
+            return false;
+        }
+        let away = (seen / now).ln();
+        if away.abs() < 0.01 {
+            self.adapted_cd_m2 = Some(seen);
+            return false;
+        }
+        let constant_s = if away > 0.0 { TO_LIGHT_S } else { TO_DARK_S };
+        let share = 1.0 - (-dt_s.max(0.0) / constant_s).exp();
+        self.adapted_cd_m2 = Some(now * (away * share).exp());
+        true
+    }
+
+    /// Luminance shown as middling brightness [cd/m2].
+    pub fn middle_cd_m2(&self) -> f32 {
+        self.adapted_cd_m2() * 2.0_f32.powf(-self.settings.shift_stops)
+    }
+
+    /// Least luminance shown as white [cd/m2].
+    pub fn white_cd_m2(&self) -> f32 {
+        self.middle_cd_m2() * WHITE_OVER_ADAPTATION
+    }
+
+    /// The tone curve.
+    pub fn curve(&self) -> ToneCurve {
+        ToneCurve::new(
+            f64::from(self.middle_cd_m2()),
+            MIDDLE_KEY,
+            Some(f64::from(self.white_cd_m2())),
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_light_is_taken_at_once_and_later_ones_slowly() {
+        let mut eye = Exposure::default();
+        assert!(!eye.adapt(100.0, 0.016));
+        assert_eq!(eye.adapted_cd_m2(), 100.0);
+        assert!(eye.adapt(1000.0, 0.1));
+        assert!(eye.adapted_cd_m2() > 100.0 && eye.adapted_cd_m2() < 1000.0);
+        for _ in 0..200 {
+            eye.adapt(1000.0, 0.05);
+        }
+        assert_eq!(eye.adapted_cd_m2(), 1000.0);
+    }
+
+    #[test]
+    fn steps_of_time_do_not_change_where_it_goes() {
+        let (mut coarse, mut fine) = (Exposure::default(), Exposure::default());
+        coarse.adapt(10.0, 0.0);
+        fine.adapt(10.0, 0.0);
+        coarse.adapt(1.0, 0.4);
+        for _ in 0..40 {
+            fine.adapt(1.0, 0.01);
+        }
+        let ratio = coarse.adapted_cd_m2() / fine.adapted_cd_m2();
+        assert!((ratio - 1.0).abs() < 1e-3, "ratio {ratio}");
+    }
+
+    #[test]
+    fn a_held_eye_does_not_move_and_white_is_white() {
+        let mut eye = Exposure::default();
+        eye.adapt(20.0, 0.0);
+        eye.settings.held = true;
+        assert!(!eye.adapt(2000.0, 10.0));
+        assert_eq!(eye.adapted_cd_m2(), 20.0);
+        let white = f64::from(eye.white_cd_m2());
+        assert!((eye.curve().display(white) - 1.0).abs() < 1e-6);
+        assert!(eye.curve().display(f64::from(eye.middle_cd_m2())) > 0.1);
+    }
+
+    #[test]
+    fn no_number_is_darkness() {
+        let mut eye = Exposure::default();
+        eye.adapt(f32::NAN, 0.1);
+        assert_eq!(eye.adapted_cd_m2(), LEAST_CD_M2);
+    }
+}
