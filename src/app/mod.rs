@@ -5,10 +5,16 @@
 //! place that carries commands out.
 
 pub mod adapter;
+mod command;
 pub mod document;
 pub mod engine;
 pub mod off_screen;
+mod panels;
 pub mod picture;
 pub mod standing;
 pub mod state;
+mod theme;
 pub mod typed;
+mod window;
+
+pub use window::run;

@@ -15,11 +15,19 @@ pub use study::StudyArgs;
 /// Plans where a wall piece of lustrous material should hang, how it should be turned and lit, from
 /// what visitors see of it as they walk past through the day.
 #[derive(Debug, Parser)]
-#[command(name = "lustrewalk", version, about, max_term_width = 100)]
+#[command(
+    name = "lustrewalk",
+    version,
+    about,
+    max_term_width = 100,
+    args_conflicts_with_subcommands = true
+)]
 pub struct Cli {
-    /// What to do.
+    /// What to do; without a command the window opens.
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
+    /// Room file that the window opens on; the demo hall when left out.
+    pub room: Option<std::path::PathBuf>,
 }
 
 /// The subcommands.
@@ -43,10 +51,24 @@ pub fn run(cli: &Cli) -> miette::Result<()> {
         Box::new(miette::MietteHandlerOpts::new().wrap_lines(false).build())
     }));
     match &cli.command {
-        Command::Check(args) => check::run(args),
-        Command::Meter(args) => meter::run(args),
-        Command::Study(args) => study::run(args),
+        Some(Command::Check(args)) => check::run(args),
+        Some(Command::Meter(args)) => meter::run(args),
+        Some(Command::Study(args)) => study::run(args),
+        None => open_window(cli.room.clone()),
     }
+}
+
+#[cfg(feature = "app")]
+fn open_window(room: Option<std::path::PathBuf>) -> miette::Result<()> {
+    crate::app::run(room)
+}
+
+#[cfg(not(feature = "app"))]
+fn open_window(_: Option<std::path::PathBuf>) -> miette::Result<()> {
+    Err(miette::miette!(
+        help = "build it with the feature `app`, which is on by default",
+        "this build has no window"
+    ))
 }
 
 /// Whether an error only says that nobody reads the output any more.

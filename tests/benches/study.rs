@@ -130,7 +130,9 @@ fn growth(c: &mut Criterion) {
     group.sample_size(10);
     let base = text("tunnel-walk");
     for columns in [10, 20, 40, 80] {
-        let room = Arc::new(room_of(&base.replace("columns: 40", &format!("columns: {columns}")));
+        let room = Arc::new(room_of(
+            &base.replace("columns: 40", &format!("columns: {columns}")),
+        ));
         let light = room_light(&room);
         group.bench_function(BenchmarkId::new("tiles", columns * 10), |b| {
             b.iter(|| view(&room, &light));
@@ -140,7 +142,7 @@ fn growth(c: &mut Criterion) {
         let room = Arc::new(room_of(&base.replace(
             "speed_m_s: 0.8, ",
             &format!("speed_m_s: 0.8, step_m: {step}, "),
-        ));
+        )));
         let light = room_light(&room);
         let stations: usize = room.walks.iter().map(|w| w.stations.len()).sum();
         group.bench_function(BenchmarkId::new("stations", stations), |b| {

@@ -12,7 +12,7 @@ mod swatches;
 
 use bevy::prelude::*;
 
-pub use draw::{PictureOf, Pictures, draw_picture};
+pub use draw::{PictureOf, Pictures, Stores, draw_picture};
 pub use materials::Tone;
 pub use swatches::{Swatch, swatch_luminances};
 

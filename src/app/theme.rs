@@ -1,0 +1,50 @@
+//! Colours and spacing of the window: a calm, dark neutral surround and one accent of warm copper. The only
+//! file that names them.
+
+use bevy_egui::egui::{self, Color32};
+
+/// Ground of panels.
+pub const GROUND: Color32 = Color32::from_rgb(30, 29, 28);
+/// Fields and wells.
+pub const WELL: Color32 = Color32::from_rgb(20, 19, 18);
+/// Raised parts.
+pub const RAISED: Color32 = Color32::from_rgb(48, 46, 44);
+/// Text.
+pub const INK: Color32 = Color32::from_rgb(222, 217, 209);
+/// Softer text.
+pub const SOFT: Color32 = Color32::from_rgb(166, 160, 151);
+/// The accent.
+pub const ACCENT: Color32 = Color32::from_rgb(222, 148, 84);
+/// What is wrong.
+pub const WRONG: Color32 = Color32::from_rgb(240, 128, 104);
+/// Behind the picture from outside.
+pub const SURROUND: bevy::prelude::Color = bevy::prelude::Color::srgb(0.045, 0.043, 0.041);
+
+/// Dresses the window.
+pub fn apply(ctx: &egui::Context) {
+    let mut fonts = egui::FontDefinitions::default();
+    let own = include_bytes!("../../assets/fonts/LustrewalkSans-Regular.ttf");
+    fonts.font_data.insert(
+        "lustrewalk".into(),
+        std::sync::Arc::new(egui::FontData::from_static(own)),
+    );
+    if let Some(list) = fonts.families.get_mut(&egui::FontFamily::Proportional) {
+        list.insert(0, "lustrewalk".into());
+    }
+    ctx.set_fonts(fonts);
+    ctx.set_theme(egui::Theme::Dark);
+    ctx.all_styles_mut(|s| {
+        s.spacing.item_spacing = egui::vec2(6.0, 5.0);
+        let v = &mut s.visuals;
+        v.panel_fill = GROUND;
+        v.window_fill = GROUND;
+        v.extreme_bg_color = WELL;
+        v.faint_bg_color = RAISED;
+        v.override_text_color = Some(INK);
+        v.selection.bg_fill = ACCENT.gamma_multiply(0.45);
+        v.selection.stroke = egui::Stroke::new(1.0, ACCENT);
+        v.widgets.inactive.weak_bg_fill = RAISED;
+        v.widgets.inactive.bg_fill = RAISED;
+        v.widgets.hovered.bg_stroke = egui::Stroke::new(1.0, ACCENT);
+    });
+}
