@@ -79,11 +79,27 @@ fn help_and_version_end_with_0() {
     assert!(good(&["--version"]).starts_with("lustrewalk "));
 }
 
+/// Without a window system, or in a build without a window, `lustrewalk` alone says so in a sentence.
+#[test]
+fn no_window_is_told_in_a_sentence() {
+    let out = Command::new(env!("CARGO_BIN_EXE_lustrewalk"))
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("WAYLAND_SOCKET")
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert_eq!(out.status.code(), Some(1), "{said}");
+    assert!(
+        said.contains("window") && !said.contains("panicked"),
+        "{said}"
+    );
+}
+
 #[test]
 fn wrong_usage_ends_with_2_and_names_the_option() {
     assert!(bad(2, &["study", "room.ron", "--colour"]).contains("--colour"));
     assert!(bad(2, &["paint"]).contains("paint"));
-    bad(2, &[]);
     bad(2, &["check"]);
     assert!(bad(2, &["study", "room.ron", "--step", "0"]).contains("1..=720"));
     assert!(bad(2, &["study", "room.ron", "--seed", "x"]).contains("--seed"));

@@ -68,6 +68,10 @@ pub enum AppCommand {
 }
 
 /// Carries out all commands of the frame.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's arguments are what it touches"
+)]
 pub(super) fn apply_commands(
     mut commands: MessageReader<AppCommand>,
     mut open: ResMut<OpenRoom>,

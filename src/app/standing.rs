@@ -133,6 +133,12 @@ impl Standing {
         };
         self.walk = self.walk.min(room.walks.len().saturating_sub(1));
         self.free = None;
+        // Half way along, the piece is mostly in view.
+        let length_m = room
+            .walks
+            .get(self.walk)
+            .map_or(0.0, |w| walk_length_m(&w.walk));
+        self.distance_m = 0.5 * length_m;
     }
 
     /// The walk's eye without looking about, stepped aside where there is room.

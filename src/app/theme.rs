@@ -17,8 +17,6 @@ pub const SOFT: Color32 = Color32::from_rgb(166, 160, 151);
 pub const ACCENT: Color32 = Color32::from_rgb(222, 148, 84);
 /// What is wrong.
 pub const WRONG: Color32 = Color32::from_rgb(240, 128, 104);
-/// Behind the picture from outside.
-pub const SURROUND: bevy::prelude::Color = bevy::prelude::Color::srgb(0.045, 0.043, 0.041);
 
 /// Dresses the window.
 pub fn apply(ctx: &egui::Context) {

@@ -106,7 +106,6 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
     })
     .add_plugins(EguiPlugin {
         bindless_mode_array_size: None,
-        ..default()
     })
     .add_plugins(picture::plugin);
     let wait = |ms| UpdateMode::reactive_low_power(Duration::from_millis(ms));
@@ -173,7 +172,10 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
         )
             .chain(),
     )
-    .add_systems(Update, (read_input, play_day).in_set(AppSystems::ReadInput))
+    .add_systems(
+        Update,
+        (read_input, pick_tile, play_day).in_set(AppSystems::ReadInput),
+    )
     .add_systems(Update, apply_commands.in_set(AppSystems::ApplyCommands))
     .add_systems(
         Update,
@@ -200,7 +202,6 @@ fn spawn_cameras(mut commands: Commands) {
             Camera {
                 order: index as isize,
                 is_active: index == 0,
-                clear_color: ClearColorConfig::Custom(theme::SURROUND),
                 ..default()
             },
             Hdr,
@@ -229,6 +230,10 @@ fn spawn_cameras(mut commands: Commands) {
     ));
 }
 
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's arguments are what it touches"
+)]
 fn read_input(
     keys: Res<ButtonInput<KeyCode>>,
     buttons: Res<ButtonInput<MouseButton>>,
@@ -330,6 +335,61 @@ fn read_input(
     }
 }
 
+/// A click on a tile chooses it; with Shift it joins those chosen.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's arguments are what it touches"
+)]
+fn pick_tile(
+    buttons: Res<ButtonInput<MouseButton>>,
+    keys: Res<ButtonInput<KeyCode>>,
+    window: Single<&Window>,
+    cameras: Query<(&PlanCamera, &Camera, &GlobalTransform)>,
+    area: Res<PictureArea>,
+    desk: Res<Desk>,
+    mut pressed_at: Local<Vec2>,
+    mut commands: MessageWriter<AppCommand>,
+) {
+    let Some(cursor) = window.cursor_position().filter(|_| area.hovered) else {
+        return;
+    };
+    if buttons.just_pressed(MouseButton::Left) {
+        *pressed_at = cursor;
+    }
+    if !buttons.just_released(MouseButton::Left) || pressed_at.distance(cursor) > 4.0 {
+        return;
+    }
+    let Some((_, built)) = &desk.live().built else {
+        return;
+    };
+    let Some((_, camera, place)) = cameras.iter().find(|c| c.0.0 == 0) else {
+        return;
+    };
+    let Ok(ray) = camera.viewport_to_world(place, cursor) else {
+        return;
+    };
+    let facing = ray.direction.dot(built.piece.normal);
+    let face = built.piece.centre + built.piece.normal * built.tiling.thickness_m;
+    let distance_m = (face - ray.origin).dot(built.piece.normal) / facing;
+    if facing >= 0.0 || distance_m <= 0.0 {
+        return;
+    }
+    let at = built
+        .place
+        .piece_from_world(ray.origin + *ray.direction * distance_m);
+    let tile = built
+        .tiling
+        .tiles
+        .iter()
+        .find(|t| crate::geometry::polygon_contains(&t.outline_m, at));
+    if let Some(tile) = tile {
+        commands.write(AppCommand::ChooseTile {
+            tile: tile.id,
+            add: keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]),
+        });
+    }
+}
+
 fn play_day(
     time: Res<Time<Real>>,
     mut moment: ResMut<Moment>,
@@ -374,7 +434,7 @@ fn eye_of(standing: &Standing, view: ViewKind, plan: &Plan) -> Option<Eye> {
         ViewKind::Around => {
             let (eye, gaze_dir) = standing.around_camera(0.0);
             Station {
-                eye,
+                eye: before_walls(plan, built, eye),
                 gaze_dir,
                 distance_m: 0.0,
             }
@@ -384,6 +444,21 @@ fn eye_of(standing: &Standing, view: ViewKind, plan: &Plan) -> Option<Eye> {
         station,
         walk: standing.walk,
     })
+}
+
+/// The outer camera looks through walls that hide the piece from it: the eye then stands before the wall, on
+/// the same line.
+fn before_walls(plan: &Plan, built: &crate::room::BuiltRoom, eye: Vec3) -> Vec3 {
+    let Some(now) = &plan.now else { return eye };
+    let from = built.piece.centre + built.piece.normal * 0.05;
+    let away = eye - from;
+    let dir = away.normalize_or(built.piece.normal);
+    match now.light.tracer().path(from, dir).end {
+        Some((_, distance_m)) if distance_m < away.length() => {
+            from + dir * (distance_m - 0.05).max(0.1)
+        }
+        _ => eye,
+    }
 }
 
 fn hours_of(room: &crate::room::RoomFile) -> (u32, u32, u32) {
@@ -476,9 +551,9 @@ fn place_cameras(
             ..default()
         };
         camera.viewport = Some(viewport);
-        let sky = showing.view == ViewKind::Visitor;
-        camera.clear_color =
-            ClearColorConfig::Custom(if sky { Color::BLACK } else { theme::SURROUND });
+        // Clearing happens before the tone curve: a calm dark grey for the eye as it is adapted.
+        let grey = 0.12 * showing.exposure.middle_cd_m2();
+        camera.clear_color = ClearColorConfig::Custom(Color::linear_rgb(grey, grey, grey));
         let perspective = Projection::Perspective(PerspectiveProjection {
             fov: standing.field_rad,
             near: 0.03,
@@ -852,7 +927,14 @@ fn reading_ui(ui: &mut egui::Ui, shown: &Shown) {
         return;
     };
     let r = &glance.reading.reading;
-    ui.label(format!("The pattern is {:?}", r.pattern.class).to_lowercase());
+    use crate::measure::reads::Reads;
+    ui.label(match r.pattern.class {
+        Reads::Lost => "The pattern is lost",
+        Reads::Faint => "The pattern is faint",
+        Reads::Reads => "The pattern reads",
+        Reads::Strong => "The pattern is strong",
+        Reads::Overpowering => "The pattern overpowers",
+    });
     ui.label(format!(
         "{} on average, play {}, glow {}",
         format::luminance(f64::from(r.mean_luminance_cd_m2)),

@@ -27,7 +27,19 @@ pub struct Cli {
     #[command(subcommand)]
     pub command: Option<Command>,
     /// Room file that the window opens on; the demo hall when left out.
+    #[arg(value_parser = room_path)]
     pub room: Option<std::path::PathBuf>,
+}
+
+/// A path of a room file; a bare word that is no file is a mistyped command.
+fn room_path(text: &str) -> Result<std::path::PathBuf, String> {
+    let path = std::path::PathBuf::from(text);
+    if path.extension().is_some() || path.exists() {
+        return Ok(path);
+    }
+    Err(format!(
+        "{text:?} is neither a command (check, meter, study) nor a room file"
+    ))
 }
 
 /// The subcommands.

@@ -26,21 +26,12 @@ pub struct ExposureSettings {
 }
 
 /// The state of the eye that the picture is shown to.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Exposure {
     /// Luminance that the eye is adapted to [cd/m2]; `None` before the first light.
     adapted_cd_m2: Option<f32>,
     /// What the user set.
     pub settings: ExposureSettings,
-}
-
-impl Default for Exposure {
-    fn default() -> Self {
-        Self {
-            adapted_cd_m2: None,
-            settings: ExposureSettings::default(),
-        }
-    }
 }
 
 impl Exposure {

@@ -2,4 +2,5 @@
 #![cfg(feature = "app")]
 #![allow(clippy::unwrap_used, reason = "a failed unwrap is a failed test")]
 
+mod engine;
 mod shader;

@@ -68,6 +68,8 @@ pub(super) struct Stages {
     pointed: Option<(Clock, Vec<MeterPoint>)>,
     walks: Option<Walks>,
     told_light_fine: bool,
+    /// Revision that the light was last told for.
+    told_revision: u64,
 }
 
 /// The light of one moment.
@@ -117,6 +119,11 @@ impl Stages {
         }
         if self.now.as_ref().is_none_or(|n| n.clock != wanted.clock) {
             return self.solve(work, tell);
+        }
+        if self.told_revision != work.revision {
+            // The light of an earlier revision still holds; that is told, so that nothing counts as stale.
+            self.tell_light(work, tell);
+            return Ok(true);
         }
         if self.on_piece.is_none() {
             tell(Answer::Busy(Some(("light on the piece", 0.0))));
@@ -210,7 +217,8 @@ impl Stages {
         let same_walks = same_piece && new.walks == was.walks && new.limits == was.limits;
         if !same_walks {
             self.walks = None;
-        } else if !same_hours && let Some(walks) = &mut self.walks {
+        } else if let Some(walks) = &mut self.walks {
+            // Read again, so that the hours carry the new revision.
             walks.told.clear();
         }
         self.glanced = None;
@@ -367,6 +375,7 @@ impl Stages {
             .zip(&now.state.strengths.fixtures)
             .all(|(t, s)| t.is_some() || *s <= 0.0);
         self.told_light_fine = fine;
+        self.told_revision = work.revision;
         let picture = RoomPicture {
             map: Arc::clone(map),
             texels_cd_m2: Arc::new(if work.wanted.picture {

@@ -99,6 +99,7 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
         hatch(&clipped, cell, kind);
     }
     axis(&painter, data, area, &y_of);
+    legend(&painter, data, area, &scale);
     for mark in &walk.walk.marks {
         let x = x_of(mark.at_m);
         let align = if x > area.right() - 40.0 {
@@ -226,6 +227,24 @@ fn axis(painter: &egui::Painter, data: &ChartData, area: Rect, y_of: &impl Fn(f3
         );
         painter.rect_filled(day, 0.0, Color32::from_rgb(240, 199, 94));
     }
+}
+
+/// What the colours and hatches mean.
+fn legend(painter: &egui::Painter, data: &ChartData, area: Rect, scale: &ValueScale) {
+    let font = egui::FontId::proportional(11.0);
+    let number = |v: f32| crate::measure::format::significant(f64::from(v), 2);
+    let unit = data.charted.unit();
+    let text = format!(
+        "{}: dark {}{unit} to light {}{unit}   hatched /// dead, red glaring",
+        data.charted.name(),
+        number(scale.low),
+        number(scale.high)
+    );
+    let galley = painter.layout_no_wrap(text, font, theme::INK);
+    let at = egui::Align2::RIGHT_BOTTOM
+        .anchor_size(area.right_bottom() - egui::vec2(4.0, 3.0), galley.size());
+    painter.rect_filled(at.expand(3.0), 2.0, Color32::from_black_alpha(170));
+    painter.galley(at.min, galley, theme::INK);
 }
 
 /// The curve along the walk for the present time.
