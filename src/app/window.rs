@@ -701,7 +701,9 @@ fn draw_window(
     *area = PictureArea {
         min: UVec2::new(px(view.rect.min.x), px(view.rect.min.y)),
         size: UVec2::new(px(view.rect.width()), px(view.rect.height())),
-        hovered: view.contains_pointer() && !ctx.egui_is_using_pointer() && !ctx.any_popup_open(),
+        hovered: root.rect_contains_pointer(view.rect)
+            && !ctx.egui_is_using_pointer()
+            && !ctx.any_popup_open(),
         typing: ctx.text_edit_focused(),
     };
     commands.write_batch(asked);
