@@ -84,6 +84,7 @@ pub(super) fn apply_commands(
     mut notice: ResMut<Notice>,
     waker: Res<Waker>,
     time: Res<Time<Real>>,
+    mut discard: Local<bool>,
 ) {
     let now_s = time.elapsed_secs_f64();
     let mut tell = |text: String, wrong: bool| {
@@ -94,6 +95,8 @@ pub(super) fn apply_commands(
         };
     };
     for command in commands.read() {
+        // A warning holds for the very next command only.
+        let warned = std::mem::take(&mut *discard);
         match command.clone() {
             AppCommand::Edit { room, what, key } => open.change(*room, what, key),
             AppCommand::Undo => match open.undo() {
@@ -151,6 +154,14 @@ pub(super) fn apply_commands(
             AppCommand::DropHeld => {
                 desk.plans.truncate(1);
                 desk.beside = None;
+            }
+            AppCommand::Open(_) if open.is_changed() && !warned => {
+                *discard = true;
+                tell(
+                    "There are changes that are not saved. Save them, or choose Open once more to let them go"
+                        .into(),
+                    true,
+                );
             }
             AppCommand::Open(path) => match load(&path) {
                 Ok(room) => {

@@ -410,7 +410,7 @@ fn poll_engines(
     moment: Res<Moment>,
     mut standing: ResMut<Standing>,
     mut redraw: MessageWriter<RequestRedraw>,
-    mut framed: Local<Option<String>>,
+    mut framed: Local<bool>,
 ) {
     for plan in &mut desk.plans {
         for answer in plan.engine.answers() {
@@ -419,12 +419,11 @@ fn poll_engines(
         }
     }
     // A room seen for the first time is put where it is best seen.
-    if let Some((_, built)) = &desk.live().built
-        && framed.as_ref() != Some(&built.file.name)
-    {
+    let built = desk.live().built.as_ref();
+    if let Some((_, built)) = built.filter(|_| !*framed) {
         standing.frame(built);
-        *framed = Some(built.file.name.clone());
     }
+    *framed = built.is_some();
 }
 
 fn eye_of(standing: &Standing, view: ViewKind, plan: &Plan) -> Option<Eye> {
