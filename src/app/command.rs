@@ -84,7 +84,7 @@ pub(super) fn apply_commands(
     mut notice: ResMut<Notice>,
     waker: Res<Waker>,
     time: Res<Time<Real>>,
-    mut discard: Local<bool>,
+    mut discard: Local<Option<f64>>,
 ) {
     let now_s = time.elapsed_secs_f64();
     let mut tell = |text: String, wrong: bool| {
@@ -155,8 +155,11 @@ pub(super) fn apply_commands(
                 desk.plans.truncate(1);
                 desk.beside = None;
             }
-            AppCommand::Open(_) if open.is_changed() && !warned => {
-                *discard = true;
+            AppCommand::Open(_)
+                if open.is_changed() && warned.is_none_or(|at_s| now_s - at_s < 0.4) =>
+            {
+                // A press that comes with the warning's own frame does not count as an answer to it.
+                *discard = Some(warned.unwrap_or(now_s));
                 tell(
                     "There are changes that are not saved. Save them, or choose Open once more to let them go"
                         .into(),

@@ -30,6 +30,8 @@ pub fn apply(ctx: &egui::Context) {
         list.insert(0, "lustrewalk".into());
     }
     ctx.set_fonts(fonts);
+    // A second pass of one frame would ask for everything twice.
+    ctx.options_mut(|o| o.max_passes = std::num::NonZeroUsize::MIN);
     ctx.set_theme(egui::Theme::Dark);
     ctx.all_styles_mut(|s| {
         s.spacing.item_spacing = egui::vec2(6.0, 5.0);
