@@ -84,7 +84,6 @@ pub(super) fn apply_commands(
     mut notice: ResMut<Notice>,
     waker: Res<Waker>,
     time: Res<Time<Real>>,
-    mut discard: Local<Option<f64>>,
 ) {
     let now_s = time.elapsed_secs_f64();
     let mut tell = |text: String, wrong: bool| {
@@ -95,8 +94,6 @@ pub(super) fn apply_commands(
         };
     };
     for command in commands.read() {
-        // A warning holds for the very next command only.
-        let warned = std::mem::take(&mut *discard);
         match command.clone() {
             AppCommand::Edit { room, what, key } => open.change(*room, what, key),
             AppCommand::Undo => match open.undo() {
@@ -155,17 +152,10 @@ pub(super) fn apply_commands(
                 desk.plans.truncate(1);
                 desk.beside = None;
             }
-            AppCommand::Open(_)
-                if open.is_changed() && warned.is_none_or(|at_s| now_s - at_s < 0.4) =>
-            {
-                // A press that comes with the warning's own frame does not count as an answer to it.
-                *discard = Some(warned.unwrap_or(now_s));
-                tell(
-                    "There are changes that are not saved. Save them, or choose Open once more to let them go"
-                        .into(),
-                    true,
-                );
-            }
+            AppCommand::Open(_) if open.is_changed() => tell(
+                "There are changes that are not saved: save them or undo them first".into(),
+                true,
+            ),
             AppCommand::Open(path) => match load(&path) {
                 Ok(room) => {
                     let folder = path.parent().map(PathBuf::from).unwrap_or_default();
