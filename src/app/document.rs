@@ -152,17 +152,6 @@ impl OpenRoom {
         self.joining = None;
     }
 
-    /// Marks the room as different from what is on disk, such as work recovered after a crash.
-    pub fn mark_unsaved(&mut self, as_saved: Option<Arc<RoomFile>>) {
-        self.saved = as_saved;
-        if self.undo.is_empty() {
-            self.undo.push(Step {
-                room: self.saved.clone().unwrap_or_else(|| Arc::clone(&self.file)),
-                what: "recovered work".into(),
-            });
-        }
-    }
-
     /// Keeps the revision rising when another room takes this one's place.
     pub fn follow(&mut self, before: &Self) {
         self.revision = before.revision + 1;

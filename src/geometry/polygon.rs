@@ -176,11 +176,6 @@ impl Polygon {
         &self.outline_m
     }
 
-    /// Holes in the frame [m].
-    pub fn holes_m(&self) -> &[Vec<Vec2>] {
-        &self.holes_m
-    }
-
     /// The outline in the world [m].
     pub fn world_outline(&self) -> Vec<Vec3> {
         self.outline_m

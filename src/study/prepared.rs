@@ -96,7 +96,7 @@ impl Prepared {
         probes: &[LightState],
         progress: &Progress,
     ) -> Result<Self, SolveError> {
-        let stations = all_stations(&room);
+        let stations = room.stations();
         let on_piece = PieceLight::trace(&light, room.piece.clone(), &stations, &view, progress)?;
         Self::in_light(room, light, Arc::new(on_piece), view, probes, progress)
     }
@@ -113,7 +113,7 @@ impl Prepared {
         probes: &[LightState],
         progress: &Progress,
     ) -> Result<Self, SolveError> {
-        let stations = all_stations(&room);
+        let stations = room.stations();
         Self::from_stations(room, light, on_piece, stations, view, probes, progress)
     }
 
@@ -300,14 +300,6 @@ impl Prepared {
             walks,
         })
     }
-}
-
-/// Stations of all walks, in the room's order.
-fn all_stations(room: &BuiltRoom) -> Vec<Station> {
-    room.walks
-        .iter()
-        .flat_map(|w| w.stations.iter().copied())
-        .collect()
 }
 
 fn all_finite(reading: &StationReading) -> Result<(), SolveError> {

@@ -3,7 +3,7 @@
 //! Order of urgency: the room itself, its light now, the piece for the eye, asked points, the walks now, the
 //! day's chart from now outward; first all of it with few samples, then again with many when the hand rests.
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::{collections::BTreeSet, sync::Arc};
 
 use super::{
     Answer, Clock, Eye, Glance, Hour, MeterOn, MeterPoint, PointAnswer, ProblemAt, RoomPicture,
@@ -48,7 +48,7 @@ struct Walks {
     prepared: Prepared,
     rough: bool,
     /// Hours that were told, by moment.
-    told: BTreeMap<Clock, ()>,
+    told: BTreeSet<Clock>,
 }
 
 #[derive(Default)]
@@ -286,6 +286,20 @@ fn instant_of(clock: &Clock, built: &BuiltRoom) -> Option<Instant> {
         })
 }
 
+/// The instant of a clock and the light then; `None` where no such instant exists on the day.
+fn light_at(
+    clock: &Clock,
+    built: &BuiltRoom,
+    light: &RoomLight,
+) -> Result<Option<(Instant, LightState)>, SolveError> {
+    let Some(instant) = instant_of(clock, built) else {
+        return Ok(None);
+    };
+    let model = sky_model(&clock.sky, built);
+    let state = light.solve(strengths(built, light, &model, &instant))?;
+    Ok(Some((instant, state)))
+}
+
 impl Stages {
     fn prepare(&mut self, work: &Work) -> Result<(), SolveError> {
         let scene = work.built.scene.clone();
@@ -326,7 +340,7 @@ impl Stages {
             .as_ref()
             .filter(|n| n.clock.date == clock.date)
             .map(|n| n.day_light.clone());
-        let Some(instant) = instant_of(clock, built) else {
+        let Some((instant, state)) = light_at(clock, built, &light)? else {
             tell(Answer::Failed(format!(
                 "the time zone {:?} is not known",
                 built.file.site.zone
@@ -343,13 +357,11 @@ impl Stages {
             ));
             return Ok(false);
         };
-        let model = sky_model(&clock.sky, built);
-        let state = Arc::new(light.solve(strengths(built, &light, &model, &instant))?);
         self.now = Some(Now {
             clock: clock.clone(),
             instant,
             day_light,
-            state,
+            state: Arc::new(state),
         });
         self.told_light_fine = false;
         self.tell_light(work, tell);
@@ -438,12 +450,7 @@ impl Stages {
         } else {
             ViewSettings::default()
         };
-        let stations: Vec<_> = work
-            .built
-            .walks
-            .iter()
-            .flat_map(|w| w.stations.iter().copied())
-            .collect();
+        let stations = work.built.stations();
         let piece = work.built.piece.clone();
         let traced = work.watch.run(!rough, |progress| {
             PieceLight::trace(&light, piece, &stations, &settings, progress)
@@ -605,7 +612,7 @@ impl Stages {
         self.walks = Some(Walks {
             prepared,
             rough,
-            told: BTreeMap::new(),
+            told: BTreeSet::new(),
         });
         Ok(())
     }
@@ -621,9 +628,8 @@ impl Stages {
                 minute,
                 ..clock.clone()
             };
-            if let Some(instant) = instant_of(&at, &work.built) {
-                let model = sky_model(&clock.sky, &work.built);
-                states.push(light.solve(strengths(&work.built, light, &model, &instant))?);
+            if let Some((_, state)) = light_at(&at, &work.built, light)? {
+                states.push(state);
             }
         }
         Ok(states)
@@ -646,21 +652,19 @@ impl Stages {
                 minute,
                 ..clock.clone()
             })
-            .filter(|c| !walks.told.contains_key(c))
+            .filter(|c| !walks.told.contains(c))
             .min_by_key(|c| c.minute.abs_diff(clock.minute));
         let Some(missing) = missing else {
             return Ok(false);
         };
-        walks.told.insert(missing.clone(), ());
+        walks.told.insert(missing.clone());
         let (instant, readings) = if missing == now.clock {
             let readings = walks.prepared.read_in(&now.state, &now.instant)?;
             (now.instant.clone(), readings)
         } else {
-            let Some(instant) = instant_of(&missing, &work.built) else {
+            let Some((instant, state)) = light_at(&missing, &work.built, &light)? else {
                 return Ok(true);
             };
-            let model = sky_model(&missing.sky, &work.built);
-            let state = light.solve(strengths(&work.built, &light, &model, &instant))?;
             let readings = walks.prepared.read_in(&state, &instant)?;
             (instant, readings)
         };

@@ -1,11 +1,8 @@
 //! The thread itself: newest wish in, answers out.
 
-use std::{
-    sync::{
-        Arc, Condvar, Mutex, PoisonError,
-        mpsc::{Receiver, Sender, channel},
-    },
-    thread::JoinHandle,
+use std::sync::{
+    Arc, Condvar, Mutex, PoisonError,
+    mpsc::{Receiver, Sender, channel},
 };
 
 use super::{Answer, Wanted, stages::Stages};
@@ -32,7 +29,6 @@ struct Wish {
 pub struct Engine {
     shared: Arc<Shared>,
     answers: Mutex<Receiver<Answer>>,
-    thread: Option<JoinHandle<()>>,
 }
 
 /// How the thread tells the window that something is there.
@@ -44,14 +40,10 @@ impl Engine {
         let shared = Arc::new(Shared::default());
         let (to_window, answers) = channel();
         let thread_shared = Arc::clone(&shared);
-        let thread = std::thread::Builder::new()
-            .name("lustrewalk engine".into())
-            .spawn(move || run(&thread_shared, &to_window, &wake))
-            .ok();
+        std::thread::spawn(move || run(&thread_shared, &to_window, &wake));
         Self {
             shared,
             answers: Mutex::new(answers),
-            thread,
         }
     }
 
@@ -67,14 +59,6 @@ impl Engine {
         wish.wanted = Some(Arc::new(wanted));
         wish.count += 1;
         self.shared.changed.notify_all();
-    }
-
-    /// Breaks off what is under way; it starts again with the next wish.
-    pub fn pause(&self) {
-        let wish = lock(&self.shared.wish);
-        if let Some((_, _, progress)) = &wish.running {
-            progress.cancel();
-        }
     }
 
     /// All answers since the last call.
@@ -99,9 +83,7 @@ impl Drop for Engine {
             progress.cancel();
         }
         self.shared.changed.notify_all();
-        // The window must close at once: the thread ends by itself at its next step.
-        drop(wish);
-        self.thread.take();
+        // The window must close at once: the thread is not waited for, it ends at its next step.
     }
 }
 

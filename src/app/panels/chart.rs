@@ -62,9 +62,12 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
     let top = from - 0.5 * step;
     let rows = to - from + step;
     let y_of = |minute: f32| area.top() + (minute - top) / rows * area.height();
-    let walk_of = |h: &Hour| h.readings.walks.get(data.walk).cloned();
-    let values = data.hours.values().filter_map(walk_of).flatten();
-    let scale = ValueScale::fit(ScaleKind::Log, values.filter_map(|r| data.charted.of(&r)));
+    let readings = data
+        .hours
+        .values()
+        .filter_map(|h| h.readings.walks.get(data.walk))
+        .flatten();
+    let scale = ValueScale::fit(ScaleKind::Log, readings.filter_map(|r| data.charted.of(r)));
     let mut mesh = egui::Mesh::default();
     let mut hatches = Vec::new();
     for hour in data.hours.values() {

@@ -112,6 +112,14 @@ impl BuiltRoom {
             .collect()
     }
 
+    /// Stations of all walks, in the room's order.
+    pub fn stations(&self) -> Vec<Station> {
+        self.walks
+            .iter()
+            .flat_map(|w| w.stations.iter().copied())
+            .collect()
+    }
+
     /// Limits for flags.
     pub fn limits(&self) -> &Limits {
         &self.file.limits
