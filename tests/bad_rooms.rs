@@ -18,7 +18,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use lustrewalk::room::{FileLoader, RoomError, build, parse_room, validate};
+use lustrewalk::room::{Beside, RoomError, build, parse_room, validate};
 
 /// A problem: where (unless it was met on building), message, help.
 #[derive(Debug)]
@@ -37,14 +37,6 @@ struct Expected {
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bad_rooms")
-}
-
-struct Beside;
-
-impl FileLoader for Beside {
-    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-        fs::read(folder().join(name))
-    }
 }
 
 fn listed(error: &RoomError) -> Vec<Found> {
@@ -68,7 +60,7 @@ fn problems(text: &str, name: &str) -> Vec<Found> {
     if let Err(error) = validate(&room, text, name) {
         return listed(&error);
     }
-    match build(room, &mut Beside) {
+    match build(room, &mut Beside::in_folder(folder())) {
         Ok(_) => Vec::new(),
         Err(error) => error
             .listing()

@@ -8,7 +8,7 @@
 use std::{fs, path::Path};
 
 use lustrewalk::{
-    room::{BuiltRoom, FileLoader, RoomFile, build, parse_room, validate},
+    room::{Beside, BuiltRoom, RoomFile, build, parse_room, validate},
     study::{FlagKind, Study, StudyRequest, StudySettings, run},
     transport::{Progress, RoomLightSettings, ViewSettings},
 };
@@ -21,17 +21,8 @@ struct Demo {
     built: BuiltRoom,
 }
 
-/// Reads beside the rooms.
-struct Beside;
-
 fn folder() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("rooms")
-}
-
-impl FileLoader for Beside {
-    fn load(&mut self, name: &str) -> Result<Vec<u8>, std::io::Error> {
-        fs::read(folder().join(name))
-    }
 }
 
 /// Every room; one that does not load fails the test that asks.
@@ -49,7 +40,7 @@ fn demos() -> Vec<Demo> {
             let text = fs::read_to_string(folder().join(&name)).unwrap();
             let file = parse_room(&text, &name).unwrap_or_else(|e| panic!("{:?}", e.listing()));
             validate(&file, &text, &name).unwrap_or_else(|e| panic!("{:?}", e.listing()));
-            let built = build(file.clone(), &mut Beside)
+            let built = build(file.clone(), &mut Beside::in_folder(folder()))
                 .unwrap_or_else(|e| panic!("{name}: {:?}", e.listing()));
             Demo {
                 name,

@@ -9,9 +9,7 @@ use std::{
 use bevy::ecs::resource::Resource;
 
 use super::{
-    engine::{
-        Answer, Clock, Engine, Glance, Hour, MeterPoint, PointAnswer, ProblemAt, RoomPicture,
-    },
+    engine::{Answer, Clock, Engine, Glance, Hour, PointAnswer, ProblemAt, RoomPicture},
     typed::LengthUnit,
 };
 use crate::{
@@ -60,8 +58,6 @@ pub struct Chosen {
     pub thing: Option<Thing>,
     /// Tiles of the piece, by number.
     pub tiles: BTreeSet<u32>,
-    /// A corner of the thing's outline or walk (index).
-    pub corner: Option<usize>,
 }
 
 /// The moment that is shown.
@@ -90,7 +86,7 @@ pub enum ViewKind {
 }
 
 /// What is drawn besides the picture.
-#[derive(Resource, Clone, Debug, PartialEq)]
+#[derive(Resource, Clone, Debug, Default, PartialEq)]
 pub struct Showing {
     /// Which way the room is looked at.
     pub view: ViewKind,
@@ -98,59 +94,6 @@ pub struct Showing {
     pub exposure: Exposure,
     /// Luminances as colours instead of a picture.
     pub false_colour: bool,
-    /// The sun's path over the day.
-    pub sun_path: bool,
-    /// Walks, fixtures and handles.
-    pub marks: bool,
-    /// Waiting for a click on the target of a fixture (index).
-    pub aiming: Option<usize>,
-    /// A pin is set by the next click.
-    pub pinning: bool,
-    /// The list of keys.
-    pub keys: bool,
-}
-
-impl Default for Showing {
-    fn default() -> Self {
-        Self {
-            view: ViewKind::Visitor,
-            exposure: Exposure::default(),
-            false_colour: false,
-            sun_path: false,
-            marks: true,
-            aiming: None,
-            pinning: false,
-            keys: false,
-        }
-    }
-}
-
-/// A spot whose readings stay in view.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Pin {
-    /// Where, on what; its number is shown.
-    pub at: MeterPoint,
-    /// What it lies on, in words.
-    pub on: String,
-}
-
-/// Pins, and the spot under the cursor.
-#[derive(Resource, Clone, Debug, Default, PartialEq)]
-pub struct Pins {
-    /// Pinned spots.
-    pub list: Vec<Pin>,
-    /// Under the cursor.
-    pub hover: Option<Pin>,
-    next: u32,
-}
-
-impl Pins {
-    /// Pins a spot under a new number.
-    pub fn add(&mut self, mut pin: Pin) {
-        self.next += 1;
-        pin.at.pin = self.next;
-        self.list.push(pin);
-    }
 }
 
 /// What the chart shows.
@@ -268,8 +211,6 @@ pub struct Plan {
     pub points: BTreeMap<u32, PointAnswer>,
     /// What the engine does, and how far it is.
     pub busy: Option<(&'static str, f32)>,
-    /// Since when it has been busy without a pause [s of the app's clock].
-    pub busy_since_s: f64,
     /// The last failure.
     pub failed: Option<String>,
     serial: u64,
@@ -298,7 +239,6 @@ impl Plan {
             hours_revision: 0,
             points: BTreeMap::new(),
             busy: None,
-            busy_since_s: 0.0,
             failed: None,
             serial: 0,
         }
@@ -418,32 +358,13 @@ impl Desk {
     }
 }
 
-/// What stays from one start to the next.
-#[derive(Resource, Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
-#[serde(default)]
+/// What the user prefers.
+#[derive(Resource, Clone, Debug, Default, PartialEq)]
 pub struct Settings {
     /// Unit of lengths.
     pub unit: LengthUnit,
-    /// Size of text and controls, 1 = normal.
-    pub zoom: f32,
     /// What the chart shows.
     pub charted: Charted,
-    /// Whether the first steps were shown.
-    pub welcomed: bool,
-    /// Rooms that were open, latest first.
-    pub recent: Vec<PathBuf>,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            unit: LengthUnit::Metres,
-            zoom: 1.0,
-            charted: Charted::Play,
-            welcomed: false,
-            recent: Vec::new(),
-        }
-    }
 }
 
 /// A sentence at the foot of the window, for a while.

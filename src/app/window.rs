@@ -23,7 +23,7 @@ use super::{
     panels::{ChartData, chart_ui, details_ui, things_ui},
     picture::{self, Pictures, Stores, Tone, draw_picture},
     standing::Standing,
-    state::{Charted, Chosen, Desk, Moment, Notice, Pins, Plan, Settings, Showing, ViewKind},
+    state::{Charted, Chosen, Desk, Moment, Notice, Plan, Settings, Showing, ViewKind},
     theme,
 };
 use crate::{measure::format, scene::Station, sun::DayLight};
@@ -156,7 +156,6 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
     .init_resource::<Standing>()
     .init_resource::<Showing>()
     .init_resource::<Settings>()
-    .init_resource::<Pins>()
     .init_resource::<Notice>()
     .init_resource::<Gestures>()
     .init_resource::<PictureArea>()
@@ -584,10 +583,9 @@ fn place_cameras(
                 });
             }
         }
-        let middle = showing.exposure.middle_cd_m2();
-        tone.scale = crate::measure::colour::MIDDLE_KEY as f32 / middle;
-        let white = showing.exposure.white_cd_m2() * tone.scale;
-        tone.inverse_white_square = 1.0 / (white * white);
+        let (scale, inverse_white_square) = showing.exposure.curve().parts();
+        tone.scale = scale as f32;
+        tone.inverse_white_square = inverse_white_square as f32;
         tone.low_cd_m2 = FALSE_LOW_CD_M2;
         tone.decades = if showing.false_colour {
             FALSE_DECADES

@@ -36,7 +36,7 @@ pub struct MapPatch {
 pub type FixtureTexels = Vec<f32>;
 
 /// The layout of the atlas for one room.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct LightMap {
     parts: Vec<MapPatch>,
     size: [u32; 2],

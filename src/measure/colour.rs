@@ -154,6 +154,11 @@ impl ToneCurve {
         }
     }
 
+    /// Scale [m2/cd], and 1 / white^2 after scaling: the curve's two numbers, for shaders.
+    pub fn parts(&self) -> (f64, f64) {
+        (self.scale_m2_per_cd, self.inverse_white_square)
+    }
+
     /// Linear display value of a luminance [cd/m2]: 0 for black, 1 at the white point, more above it.
     #[inline]
     pub fn display(&self, luminance_cd_m2: f64) -> f64 {

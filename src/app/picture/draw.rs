@@ -21,7 +21,7 @@ use super::{
 };
 use crate::{
     app::state::{Plan, ViewKind},
-    image::SkyPicture,
+    image::{LightMap, SkyPicture},
     room::BuiltRoom,
 };
 
@@ -43,7 +43,8 @@ pub struct Pictures {
 pub struct PictureOf {
     parts: Option<Parts>,
     serial: u64,
-    built: Option<(Arc<BuiltRoom>, usize)>,
+    map: Option<Arc<LightMap>>,
+    built: Option<Arc<BuiltRoom>>,
     glance: Option<Arc<crate::study::EyeReading>>,
     lamps_from: Option<Vec3>,
     sky_shown: bool,
@@ -92,14 +93,6 @@ impl Pictures {
     /// Forgets pictures of plans that are no longer there, removing their entities.
     pub fn keep(&mut self, count: usize, stores: &mut Stores) {
         for picture in self.list.drain(count.min(self.list.len())..) {
-            picture.remove(stores);
-        }
-    }
-
-    /// Removes the picture of a plan, so that those after it move up.
-    pub fn drop_plan(&mut self, index: usize, stores: &mut Stores) {
-        // Layers belong to places in the list: all from here on are made again.
-        for picture in self.list.drain(index.min(self.list.len())..) {
             picture.remove(stores);
         }
     }
@@ -180,23 +173,22 @@ impl PictureOf {
                 let map = &picture.map;
                 let atlas = float_image(map.size(), &picture.texels_cd_m2, TextureFormat::R16Float);
                 parts.set_atlas(atlas, stores);
-                replace(
-                    &mut stores.meshes,
-                    &parts.surfaces,
-                    geometry::surfaces(scene, map),
-                );
-                replace(
-                    &mut stores.meshes,
-                    &parts.sun,
-                    geometry::sun(scene, map, &picture.sun),
-                );
-                replace(
-                    &mut stores.meshes,
-                    &parts.panes,
-                    geometry::panes(scene, map),
-                );
+                // The building's meshes change with the layout of its atlas only.
+                if self
+                    .map
+                    .as_ref()
+                    .is_none_or(|known| !Arc::ptr_eq(known, map))
+                {
+                    let surfaces = geometry::surfaces(scene, map);
+                    replace(&mut stores.meshes, &parts.surfaces, surfaces);
+                    let panes = geometry::panes(scene, map);
+                    replace(&mut stores.meshes, &parts.panes, panes);
+                    parts.set_transmittances(scene, stores);
+                    self.map = Some(Arc::clone(map));
+                }
+                let sun = geometry::sun(scene, map, &picture.sun);
+                replace(&mut stores.meshes, &parts.sun, sun);
             }
-            parts.set_transmittances(scene, stores);
             let sky = float_image(
                 [SkyPicture::WIDTH as u32, SkyPicture::HEIGHT as u32],
                 &picture.sky.luminance_cd_m2,
@@ -229,20 +221,16 @@ impl PictureOf {
             replace(&mut stores.meshes, &parts.lamps, mesh);
             self.lamps_from = Some(eye);
         }
-        let new_piece = self
-            .built
-            .as_ref()
-            .is_none_or(|(known, _)| !Arc::ptr_eq(known, built) && known.piece != built.piece);
-        if new_piece {
-            parts.make_tiles(index, built, stores);
-            self.glance = None;
-        }
         if self
             .built
             .as_ref()
-            .is_none_or(|(known, _)| !Arc::ptr_eq(known, built))
+            .is_none_or(|known| !Arc::ptr_eq(known, built))
         {
-            self.built = Some((Arc::clone(built), index));
+            let known = self.built.replace(Arc::clone(built));
+            if known.is_none_or(|known| known.piece != built.piece) {
+                parts.make_tiles(index, built, stores);
+                self.glance = None;
+            }
         }
         if let Some((_, glance)) = &plan.glance
             && self
@@ -262,9 +250,26 @@ fn replace<A: Asset>(assets: &mut Assets<A>, handle: &Handle<A>, asset: A) {
     let _ = assets.insert(handle, asset);
 }
 
+/// A mesh on the layer of a plan.
+fn spawn_drawn<M: Material>(
+    commands: &mut Commands,
+    index: usize,
+    mesh: &Handle<Mesh>,
+    material: &Handle<M>,
+) -> Entity {
+    commands
+        .spawn((
+            Mesh3d(mesh.clone()),
+            MeshMaterial3d(material.clone()),
+            NoFrustumCulling,
+            RenderLayers::layer(index),
+            Transform::default(),
+        ))
+        .id()
+}
+
 impl Parts {
     fn new(index: usize, stores: &mut Stores) -> Self {
-        let layer = RenderLayers::layer(index);
         let blank = || float_image([1, 1], &[0.0], TextureFormat::R16Float);
         let atlas = stores.images.add(blank());
         let sky = stores.images.add(blank());
@@ -289,55 +294,16 @@ impl Parts {
             sky: sky.clone(),
         });
         let sky_mesh = stores.meshes.add(geometry::sky());
-        let mut empty = || {
-            stores
-                .meshes
-                .add(geometry::sun(&empty_scene(), &empty_map(), &[]))
-        };
+        let mut empty = || stores.meshes.add(geometry::nothing());
         let (surfaces, sun, panes, lamps) = (empty(), empty(), empty(), empty());
-        let drawn = (NoFrustumCulling, layer.clone(), Transform::default());
+        let commands = &mut stores.commands;
         let entities = vec![
-            stores
-                .commands
-                .spawn((
-                    Mesh3d(surfaces.clone()),
-                    MeshMaterial3d(surface_material.clone()),
-                    drawn.clone(),
-                ))
-                .id(),
-            stores
-                .commands
-                .spawn((
-                    Mesh3d(sun.clone()),
-                    MeshMaterial3d(sun_material.clone()),
-                    drawn.clone(),
-                ))
-                .id(),
-            stores
-                .commands
-                .spawn((
-                    Mesh3d(lamps.clone()),
-                    MeshMaterial3d(surface_material.clone()),
-                    drawn.clone(),
-                ))
-                .id(),
-            stores
-                .commands
-                .spawn((
-                    Mesh3d(panes.clone()),
-                    MeshMaterial3d(pane_material.clone()),
-                    drawn.clone(),
-                ))
-                .id(),
+            spawn_drawn(commands, index, &surfaces, &surface_material),
+            spawn_drawn(commands, index, &sun, &sun_material),
+            spawn_drawn(commands, index, &lamps, &surface_material),
+            spawn_drawn(commands, index, &panes, &pane_material),
         ];
-        let sky_entity = stores
-            .commands
-            .spawn((
-                Mesh3d(sky_mesh),
-                MeshMaterial3d(sky_material.clone()),
-                drawn,
-            ))
-            .id();
+        let sky_entity = spawn_drawn(commands, index, &sky_mesh, &sky_material);
         Self {
             entities,
             sky_entity,
@@ -422,16 +388,8 @@ impl Parts {
             tiles: entries.clone(),
             sources: sources.clone(),
         });
-        let entity = stores
-            .commands
-            .spawn((
-                Mesh3d(stores.meshes.add(geometry::tiles(built))),
-                MeshMaterial3d(material.clone()),
-                NoFrustumCulling,
-                RenderLayers::layer(index),
-                Transform::default(),
-            ))
-            .id();
+        let mesh = stores.meshes.add(geometry::tiles(built));
+        let entity = spawn_drawn(&mut stores.commands, index, &mesh, &material);
         self.tiles = Some(Tiles {
             entity,
             material,
@@ -505,17 +463,4 @@ fn tile_entries(
             }
         })
         .collect()
-}
-
-fn empty_scene() -> crate::scene::Scene {
-    crate::scene::Scene {
-        surfaces: Vec::new(),
-        panes: Vec::new(),
-        fixtures: Vec::new(),
-        ground_reflectance: 0.0,
-    }
-}
-
-fn empty_map() -> crate::image::LightMap {
-    crate::image::LightMap::default()
 }

@@ -19,7 +19,7 @@ use crate::{
 const NOWHERE: [f32; 2] = [-1.0, -1.0];
 /// Radius of the sky [m].
 const SKY_M: f32 = 900.0;
-/// Half of the ground's side [m].
+/// Sides of a lamp.
 const LAMP_SIDES: usize = 16;
 
 /// Corners being collected.
@@ -64,6 +64,11 @@ fn tint_of(reflectance_rgb: Vec3, reflectance: f32) -> [f32; 3] {
     } else {
         [1.0; 3]
     }
+}
+
+/// A mesh that shows nothing yet.
+pub(super) fn nothing() -> Mesh {
+    Corners::default().mesh()
 }
 
 /// Fronts of all surfaces, and backs that the building's windows can see.
