@@ -152,7 +152,7 @@ pub(super) fn apply_commands(
                 desk.plans.truncate(1);
                 desk.beside = None;
             }
-            AppCommand::Open(_) if open.is_changed() => tell(
+            AppCommand::Open(_) if open.is_unsaved() => tell(
                 "There are changes that are not saved: save them or undo them first".into(),
                 true,
             ),

@@ -74,8 +74,9 @@ impl OpenRoom {
         self.revision
     }
 
-    /// Whether it differs from what is on disk, or was never saved and changed.
-    pub fn is_changed(&self) -> bool {
+    /// Whether it differs from what is on disk, or was never saved and changed. Not named `is_changed`: on a
+    /// borrowed resource that is the graphics library's own question, whether it was touched this frame.
+    pub fn is_unsaved(&self) -> bool {
         match &self.saved {
             Some(saved) => !Arc::ptr_eq(saved, &self.file) && **saved != *self.file,
             None => !self.undo.is_empty(),
@@ -197,7 +198,7 @@ mod tests {
         assert_eq!(open.undo().as_deref(), Some("height"));
         assert_eq!(open.undo(), None);
         assert_eq!(*open.file(), start);
-        assert!(!open.is_changed());
+        assert!(!open.is_unsaved());
     }
 
     #[test]
@@ -233,15 +234,15 @@ mod tests {
     fn undoing_back_to_what_is_saved_is_no_change() {
         let mut open = OpenRoom::new(room(), Some("hall.ron".into()), PathBuf::new());
         open.change(with_height(&room(), 2.5), "height", None);
-        assert!(open.is_changed());
+        assert!(open.is_unsaved());
         open.undo();
-        assert!(!open.is_changed());
+        assert!(!open.is_unsaved());
         open.change(with_height(&room(), 2.5), "height", None);
         let written = open.file().clone();
         open.saved_as("other.ron".into(), written);
-        assert!(!open.is_changed());
+        assert!(!open.is_unsaved());
         open.undo();
-        assert!(open.is_changed(), "what is on disk has the new height");
+        assert!(open.is_unsaved(), "what is on disk has the new height");
     }
 
     #[test]

@@ -710,7 +710,7 @@ fn draw_window(
 fn bar_ui(ui: &mut egui::Ui, shown: &Shown, path: &mut String) -> Vec<AppCommand> {
     let mut asked = Vec::new();
     ui.horizontal(|ui| {
-        let mark = if shown.open.is_changed() { " *" } else { "" };
+        let mark = if shown.open.is_unsaved() { " *" } else { "" };
         ui.label(egui::RichText::new(format!("{}{mark}", shown.open.title())).strong());
         ui.menu_button("Room", |ui| {
             ui.label("Path of the room file");
