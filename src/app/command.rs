@@ -11,7 +11,7 @@ use super::{
     state::{Charted, Chosen, Desk, Moment, Notice, Plan, Settings, Showing, Thing, ViewKind},
     window::Waker,
 };
-use crate::room::{RoomFile, parse_room, read_whole, save_atomically, validate, write_room};
+use crate::room::{RoomError, RoomFile, read_room, save_atomically, write_room};
 
 /// A wish of the user.
 #[derive(Message, Clone, Debug)]
@@ -156,7 +156,7 @@ pub(super) fn apply_commands(
                 "There are changes that are not saved: save them or undo them first".into(),
                 true,
             ),
-            AppCommand::Open(path) => match load(&path) {
+            AppCommand::Open(path) => match read_room(&path) {
                 Ok(room) => {
                     let folder = path.parent().map(PathBuf::from).unwrap_or_default();
                     let mut next = OpenRoom::new(room, Some(path), folder);
@@ -170,7 +170,7 @@ pub(super) fn apply_commands(
                     *standing = Standing::default();
                     tell(format!("Opened {}", open.title()), false);
                 }
-                Err(why) => tell(why, true),
+                Err(error) => tell(first_problem(&error), true),
             },
             AppCommand::Save => match open.path().cloned() {
                 Some(path) => tell_saved(save(&mut open, path), &mut tell),
@@ -188,28 +188,21 @@ fn tell_saved(result: Result<String, String>, tell: &mut impl FnMut(String, bool
     }
 }
 
-/// Reads and checks a room file; an error names the first problem with its place.
-pub(super) fn load(path: &std::path::Path) -> Result<RoomFile, String> {
-    let name = path.display().to_string();
-    let bytes = read_whole(path).map_err(|e| format!("{name} cannot be read: {e}"))?;
-    let text = String::from_utf8(bytes).map_err(|_| format!("{name} is not UTF-8 text"))?;
-    let listed = |error: crate::room::RoomError| match error.listing().first() {
+/// What keeps a room from being opened, in one sentence: the first problem with its place.
+fn first_problem(error: &RoomError) -> String {
+    let cause = std::error::Error::source(error).map_or(String::new(), |s| format!(": {s}"));
+    match error.listing().first() {
         Some((line, column, message, help)) => {
-            format!("{name}, line {line}, column {column}: {message} ({help})")
+            format!("{error}; line {line}, column {column}: {message} ({help})")
         }
-        None => error.to_string(),
-    };
-    let room = parse_room(&text, &name).map_err(listed)?;
-    validate(&room, &text, &name).map_err(listed)?;
-    Ok(room)
+        None => format!("{error}{cause}"),
+    }
 }
 
 fn save(open: &mut OpenRoom, path: PathBuf) -> Result<String, String> {
     let text = write_room(open.file()).map_err(|e| e.to_string())?;
-    save_atomically(&path, text.as_bytes()).map_err(|e| {
-        let cause = std::error::Error::source(&e).map_or(String::new(), |s| format!(": {s}"));
-        format!("{e}{cause}; nothing was lost")
-    })?;
+    save_atomically(&path, text.as_bytes())
+        .map_err(|e| format!("{}; nothing was lost", first_problem(&e)))?;
     let written = Arc::clone(open.file());
     open.saved_as(path, written);
     Ok(format!("Saved {}", open.title()))

@@ -118,13 +118,11 @@ fn room(room: &BuiltRoom) -> Value {
 /// "hall 0: 18.00 m, seen by who looks south".
 fn wall_words(room: &BuiltRoom, space: &crate::room::Space, index: usize) -> String {
     let wall = crate::room::wall(space, index);
-    let outward = -wall.inward;
-    let bearing = f64::from(outward.x.atan2(outward.y)) + room.site.bearing_rad;
     format!(
         "{} {index}: {:.2} m, on the {} side",
         space.name,
         wall.length_m,
-        crate::study::compass(bearing)
+        crate::study::compass(wall.outward_azimuth_rad(room.site.bearing_rad))
     )
 }
 

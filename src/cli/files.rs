@@ -4,32 +4,11 @@ use std::{fs, io::Write, path::Path};
 
 use miette::{Context, IntoDiagnostic, miette};
 
-use crate::room::{
-    Beside, BuiltRoom, RoomError, RoomFile, build, parse_room, read_whole, validate,
-};
-
-/// Parses and validates a room file's text.
-pub(super) fn room_file(path: &Path) -> miette::Result<RoomFile> {
-    let name = path.display().to_string();
-    let bytes = read_whole(path).map_err(|source| RoomError::Unreadable {
-        name: name.clone(),
-        source,
-    })?;
-    let text = String::from_utf8(bytes).map_err(|e| {
-        miette!(
-            help = "save it as UTF-8 text",
-            "{name} is not UTF-8 text: byte {} is not",
-            e.utf8_error().valid_up_to()
-        )
-    })?;
-    let room = parse_room(&text, &name)?;
-    validate(&room, &text, &name)?;
-    Ok(room)
-}
+use crate::room::{Beside, BuiltRoom, build, read_room};
 
 /// Reads and builds a room with all that it names.
 pub(super) fn room(path: &Path) -> miette::Result<BuiltRoom> {
-    let file = room_file(path)?;
+    let file = read_room(path)?;
     build(file, &mut Beside::new(path)).map_err(|error| {
         let found = error.listing();
         let message = |(message, _): &(String, String)| message.clone();

@@ -6,7 +6,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use super::FileLoader;
+use super::{FileLoader, RoomError, RoomFile, parse_room, validate};
 
 /// Largest file of any kind that is read [bytes].
 const MOST_BYTES: u64 = 64 << 20;
@@ -33,6 +33,25 @@ pub fn read_whole(path: &Path) -> Result<Vec<u8>, std::io::Error> {
         ));
     }
     Ok(bytes)
+}
+
+/// Reads, parses and validates a room file.
+///
+/// # Errors
+/// The file cannot be read, is no text, or has problems.
+pub fn read_room(path: &Path) -> Result<RoomFile, RoomError> {
+    let name = path.display().to_string();
+    let bytes = read_whole(path).map_err(|source| RoomError::Unreadable {
+        name: name.clone(),
+        source,
+    })?;
+    let text = String::from_utf8(bytes).map_err(|e| RoomError::NotText {
+        name: name.clone(),
+        byte: e.utf8_error().valid_up_to(),
+    })?;
+    let room = parse_room(&text, &name)?;
+    validate(&room, &text, &name)?;
+    Ok(room)
 }
 
 /// Loads files beside a room file.

@@ -46,6 +46,15 @@ pub enum RoomError {
         #[source]
         source: std::io::Error,
     },
+    /// The file is no text.
+    #[error("{name} is not UTF-8 text: byte {byte} is not")]
+    #[diagnostic(help("save it as UTF-8 text"))]
+    NotText {
+        /// Name of the file.
+        name: String,
+        /// First byte that is none.
+        byte: usize,
+    },
     /// The file cannot be written.
     #[error("{name} cannot be written")]
     Unwritable {

@@ -19,7 +19,7 @@ mod validate;
 mod walk;
 mod wall;
 
-pub use beside::{Beside, read_whole};
+pub use beside::{Beside, read_room, read_whole};
 pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, NoFiles, PiecePlace, build};
 pub use error::{Problem, RoomError};
 pub use locate::{Located, locate};

@@ -84,6 +84,13 @@ impl WallLine {
         self.from + (self.to - self.from) * (along_m / self.length_m) - self.inward * outward_m
     }
 
+    /// True azimuth of the direction out of the space [rad], clockwise from north, for a plan whose +y bears
+    /// `bearing_rad`.
+    pub(crate) fn outward_azimuth_rad(&self, bearing_rad: f64) -> f64 {
+        let outward = -self.inward;
+        f64::from(outward.x.atan2(outward.y)) + bearing_rad
+    }
+
     /// World normal into the space.
     pub(crate) fn normal(&self) -> Vec3 {
         world(self.inward.x, self.inward.y, 0.0)

@@ -108,8 +108,8 @@ fn piece(ui: &mut egui::Ui, room: &mut RoomFile, unit: LengthUnit) {
         let Some(found) = spaces.iter().find(|s| s.name == space) else {
             return format!("{space}, wall {index}");
         };
-        let out = -crate::room::wall(found, index).inward;
-        let toward = crate::study::compass(f64::from(out.x.atan2(out.y)) + bearing);
+        let outward = crate::room::wall(found, index).outward_azimuth_rad(bearing);
+        let toward = crate::study::compass(outward);
         format!("{space}, {toward} wall")
     };
     egui::Grid::new("piece").num_columns(2).show(ui, |ui| {

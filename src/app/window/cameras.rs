@@ -1,0 +1,160 @@
+//! The cameras of the plans, their tone curve, and the pictures that they see.
+
+use bevy::{
+    camera::{CameraOutputMode, Hdr, ScalingMode, Viewport, visibility::RenderLayers},
+    core_pipeline::tonemapping::{DebandDither, Tonemapping},
+    prelude::*,
+    render::render_resource::BlendState,
+    window::RequestRedraw,
+};
+use bevy_egui::PrimaryEguiContext;
+
+use super::{FALSE_DECADES, FALSE_LOW_CD_M2, PictureArea, PlanCamera};
+use crate::app::{
+    picture::{Pictures, Stores, Tone, draw_picture},
+    standing::Standing,
+    state::{Desk, Showing, ViewKind},
+};
+
+pub(super) fn spawn_cameras(mut commands: Commands) {
+    for index in 0..2 {
+        commands.spawn((
+            PlanCamera(index),
+            Camera3d::default(),
+            Camera {
+                order: index as isize,
+                is_active: index == 0,
+                ..default()
+            },
+            Hdr,
+            Tone::default(),
+            Tonemapping::None,
+            DebandDither::Disabled,
+            Msaa::Sample4,
+            RenderLayers::layer(index),
+            Transform::default(),
+        ));
+    }
+    commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        RenderLayers::none(),
+        Msaa::Off,
+        Camera {
+            order: 100,
+            clear_color: ClearColorConfig::Custom(Color::NONE),
+            output_mode: CameraOutputMode::Write {
+                blend_state: Some(BlendState::PREMULTIPLIED_ALPHA_BLENDING),
+                clear_color: ClearColorConfig::None,
+            },
+            ..default()
+        },
+    ));
+}
+
+pub(super) fn place_cameras(
+    standing: Res<Standing>,
+    mut showing: ResMut<Showing>,
+    desk: Res<Desk>,
+    area: Res<PictureArea>,
+    time: Res<Time<Real>>,
+    mut cameras: Query<(
+        &PlanCamera,
+        &mut Camera,
+        &mut Projection,
+        &mut Transform,
+        &mut Tone,
+    )>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    let seen = desk
+        .live()
+        .glance
+        .as_ref()
+        .map(|(_, g)| g.reading.reading.adaptation_cd_m2);
+    if let Some(seen) = seen
+        && showing.exposure.adapt(seen, time.delta_secs())
+    {
+        redraw.write(RequestRedraw);
+    }
+    let held = desk.held().is_some();
+    for (plan, mut camera, mut projection, mut transform, mut tone) in &mut cameras {
+        let shown = plan.0 == 0 || held;
+        camera.is_active = shown && area.size.x > 8;
+        let Some((_, built)) = desk.plans.get(plan.0).and_then(|p| p.built.as_ref()) else {
+            continue;
+        };
+        let half = if held { area.size.x / 2 } else { area.size.x };
+        let viewport = Viewport {
+            physical_position: area.min + UVec2::new(half * plan.0 as u32, 0),
+            physical_size: UVec2::new(half, area.size.y).max(UVec2::ONE),
+            ..default()
+        };
+        camera.viewport = Some(viewport);
+        // Clearing happens before the tone curve: a calm dark grey for the eye as it is adapted.
+        let grey = 0.12 * showing.exposure.middle_cd_m2();
+        camera.clear_color = ClearColorConfig::Custom(Color::linear_rgb(grey, grey, grey));
+        let perspective = Projection::Perspective(PerspectiveProjection {
+            fov: standing.field_rad,
+            near: 0.03,
+            far: 3000.0,
+            ..default()
+        });
+        match showing.view {
+            ViewKind::Visitor => {
+                let station = standing.visitor(built);
+                *transform =
+                    Transform::from_translation(station.eye).looking_to(station.gaze_dir, Vec3::Y);
+                *projection = perspective;
+            }
+            ViewKind::Around => {
+                let (eye, look) = standing.around_camera(0.0);
+                *transform = Transform::from_translation(eye).looking_to(look, Vec3::Y);
+                *projection = perspective;
+            }
+            ViewKind::Plan => {
+                let (x, z) = standing.plan.middle;
+                *transform = Transform::from_xyz(x, 100.0, z).looking_to(Vec3::NEG_Y, Vec3::NEG_Z);
+                *projection = Projection::Orthographic(OrthographicProjection {
+                    scaling_mode: ScalingMode::FixedVertical {
+                        viewport_height: standing.plan.height_m,
+                    },
+                    near: 0.1,
+                    far: 300.0,
+                    ..OrthographicProjection::default_3d()
+                });
+            }
+        }
+        let (scale, inverse_white_square) = showing.exposure.curve().parts();
+        tone.scale = scale as f32;
+        tone.inverse_white_square = inverse_white_square as f32;
+        tone.low_cd_m2 = FALSE_LOW_CD_M2;
+        tone.decades = if showing.false_colour {
+            FALSE_DECADES
+        } else {
+            0.0
+        };
+    }
+}
+
+pub(super) fn draw_plans(
+    desk: Res<Desk>,
+    showing: Res<Showing>,
+    cameras: Query<(&PlanCamera, &Transform)>,
+    mut pictures: ResMut<Pictures>,
+    mut stores: Stores,
+) {
+    pictures.keep(desk.plans.len(), &mut stores);
+    for (camera, transform) in &cameras {
+        if let Some(plan) = desk.plans.get(camera.0) {
+            draw_picture(
+                &mut pictures,
+                camera.0,
+                plan,
+                transform.translation,
+                showing.view,
+                &mut stores,
+            );
+        }
+    }
+}
