@@ -7,14 +7,18 @@
 pub mod adapter;
 mod command;
 pub mod document;
+pub mod edits;
 pub mod engine;
+pub mod grips;
 pub mod off_screen;
 mod panels;
+pub mod pick;
 pub mod picture;
 pub mod standing;
 pub mod state;
 mod theme;
 pub mod typed;
+pub mod view;
 mod window;
 
 pub use window::run;

@@ -18,6 +18,14 @@ pub enum LengthUnit {
     Feet,
 }
 
+/// A value rounded to a step.
+pub fn snap(value: f32, step: f32) -> f32 {
+    // In double precision, so that 0.05 steps read as they are typed.
+    let step = f64::from(step);
+    let rounded = (f64::from(value) / step).round() * step;
+    ((rounded * 1e6).round() / 1e6) as f32
+}
+
 /// A length typed by a person [m]; `None` where it is none.
 ///
 /// "1.2", "1,2 m", "120 cm", "1200mm", "3 ft 4 in", "3' 4 1/2\"", "-0.5".

@@ -1,0 +1,125 @@
+//! Hanging the piece on a wall: what the place is called, and where it snaps.
+
+use bevy::math::Vec2;
+
+use crate::{
+    app::typed::snap,
+    room::{BuiltRoom, Opening, RoomFile, Support, wall},
+};
+
+/// Height at which galleries hang the middle of a work [m]; common practice, no source.
+pub const HANG_HEIGHT_M: f32 = 1.5;
+/// Step of dragged lengths [m].
+pub const STEP_M: f32 = 0.05;
+/// How near a place must be to be snapped to [m].
+const NEAR_M: f32 = 0.1;
+
+/// What a wall is called: "hall, north wall", or "hall, wall 2" where its space is gone.
+pub fn wall_words(room: &RoomFile, space: &str, index: usize) -> String {
+    let found = room.spaces.iter().find(|s| s.name == space);
+    let Some(found) = found.filter(|s| index < s.outline_m.len()) else {
+        return format!("{space}, wall {index}");
+    };
+    let side = |i: usize| {
+        let outward = wall(found, i).outward_azimuth_rad(room.site.bearing_deg.to_radians());
+        crate::study::compass(outward)
+    };
+    let toward = side(index);
+    // Two walls of a space may face the same way.
+    let alike = (0..found.outline_m.len())
+        .filter(|i| side(*i) == toward)
+        .count();
+    if alike > 1 {
+        format!("{space}, {toward} wall {index}")
+    } else {
+        format!("{space}, {toward} wall")
+    }
+}
+
+/// Half of the piece's extent along its wall and upright, turned as it hangs [m].
+fn half_size(built: &BuiltRoom, turn_deg: f32) -> Vec2 {
+    let (low, high) = built.tiling.bounds();
+    let half = (high - low) * 0.5;
+    let (sin, cos) = turn_deg.to_radians().sin_cos();
+    Vec2::new(
+        half.x * cos.abs() + half.y * sin.abs(),
+        half.x * sin.abs() + half.y * cos.abs(),
+    )
+}
+
+/// The piece hung on a wall at a distance along it and a height above the floor of the space [m]. Unless `free`,
+/// it snaps to the middle of the wall, to the eyes of visitors and to the usual height of hanging, and stays
+/// within the wall.
+pub fn hang_on(
+    room: &mut RoomFile,
+    built: &BuiltRoom,
+    (space, index): (&str, usize),
+    (along_m, centre_m): (f32, f32),
+    free: bool,
+) {
+    let Some(found) = room.spaces.iter().find(|s| s.name == space) else {
+        return;
+    };
+    let line = wall(found, index);
+    let (mut along_m, mut centre_m) = (along_m, centre_m);
+    if !free {
+        let heights = room.walks.iter().map(|w| w.eye_m);
+        centre_m = near(centre_m, std::iter::once(HANG_HEIGHT_M).chain(heights));
+        along_m = near(along_m, std::iter::once(0.5 * line.length_m));
+        let half = half_size(built, room.placement.turn_deg);
+        along_m = within(along_m, half.x, line.length_m);
+        let top_m = line.top_m.0.min(line.top_m.1) - line.floor_m;
+        centre_m = within(centre_m, half.y, top_m);
+    }
+    let moved = !matches!(&room.placement.on,
+        Support::Wall { space: s, wall: w, .. } if s == space && *w == index);
+    if moved {
+        room.placement.name = wall_words(room, space, index);
+    }
+    room.placement.centre_m = centre_m;
+    room.placement.on = Support::Wall {
+        space: space.to_owned(),
+        wall: index,
+        along_m,
+    };
+}
+
+/// The nearest of some values where one is near, else rounded to the step.
+fn near(value: f32, marks: impl Iterator<Item = f32>) -> f32 {
+    let away = |m: &f32| (m - value).abs();
+    marks
+        .filter(|m| away(m) < NEAR_M)
+        .min_by(|a, b| away(a).total_cmp(&away(b)))
+        .unwrap_or_else(|| snap(value, STEP_M))
+}
+
+/// Held so that `half` fits on both sides between 0 and `length`; the middle where it does not fit.
+fn within(value: f32, half: f32, length: f32) -> f32 {
+    if 2.0 * half > length {
+        0.5 * length
+    } else {
+        value.clamp(half, length - half)
+    }
+}
+
+/// A coordinate snapped to that of something in line with it, else to the step.
+pub fn in_line(value: f32, others: impl Iterator<Item = f32>, free: bool) -> f32 {
+    if free { value } else { near(value, others) }
+}
+
+/// An opening with its middle at a distance along its wall and, where it is given, at a height above the floor.
+pub fn move_opening(
+    opening: &mut Opening,
+    length_m: f32,
+    top_m: f32,
+    to: (f32, Option<f32>),
+    free: bool,
+) {
+    let round = |v: f32| if free { v } else { snap(v, STEP_M) };
+    let most = (length_m - opening.width_m).max(0.0);
+    opening.offset_m = round(to.0 - 0.5 * opening.width_m).clamp(0.0, most);
+    if let Some(height_m) = to.1 {
+        let most = (top_m - opening.height_m).max(0.0);
+        opening.sill_m = round(height_m - 0.5 * opening.height_m).clamp(0.0, most);
+    }
+}
