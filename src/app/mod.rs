@@ -9,6 +9,7 @@ mod command;
 pub mod document;
 pub mod edits;
 pub mod engine;
+pub mod files;
 pub mod grips;
 pub mod off_screen;
 mod panels;
