@@ -33,6 +33,8 @@ pub struct OpenRoom {
     folder: PathBuf,
     revision: u64,
     saved: Option<Arc<RoomFile>>,
+    /// Taken up after a crash without a file on disk.
+    never_saved: bool,
     undo: Vec<Step>,
     redo: Vec<Step>,
     joining: Option<EditKey>,
@@ -48,10 +50,29 @@ impl OpenRoom {
             path,
             folder,
             revision: 1,
+            never_saved: false,
             undo: Vec::new(),
             redo: Vec::new(),
             joining: None,
         }
+    }
+
+    /// A room with changes that were never saved; `saved` is what is on disk, where it is.
+    pub fn recovered(
+        file: RoomFile,
+        saved: Option<RoomFile>,
+        path: Option<PathBuf>,
+        folder: PathBuf,
+    ) -> Self {
+        let Some(before) = saved else {
+            let mut open = Self::new(file, path, folder);
+            open.saved = None;
+            open.never_saved = true;
+            return open;
+        };
+        let mut open = Self::new(before, path, folder);
+        open.change(file, "changes before the program ended", None);
+        open
     }
 
     /// The room as it is now.
@@ -79,7 +100,7 @@ impl OpenRoom {
     pub fn is_unsaved(&self) -> bool {
         match &self.saved {
             Some(saved) => !Arc::ptr_eq(saved, &self.file) && **saved != *self.file,
-            None => !self.undo.is_empty(),
+            None => self.never_saved || !self.undo.is_empty(),
         }
     }
 
@@ -150,6 +171,7 @@ impl OpenRoom {
         self.folder = path.parent().map(PathBuf::from).unwrap_or_default();
         self.path = Some(path);
         self.saved = Some(written);
+        self.never_saved = false;
         self.joining = None;
     }
 
@@ -243,6 +265,21 @@ mod tests {
         assert!(!open.is_unsaved());
         open.undo();
         assert!(open.is_unsaved(), "what is on disk has the new height");
+    }
+
+    #[test]
+    fn recovered_work_is_unsaved_whether_its_file_is_there_or_not() {
+        let changed = with_height(&room(), 2.7);
+        let path = || Some(PathBuf::from("hall.ron"));
+        let mut open = OpenRoom::recovered(changed.clone(), Some(room()), path(), PathBuf::new());
+        assert!(open.is_unsaved());
+        assert_eq!(**open.file(), changed);
+        open.undo();
+        assert!(!open.is_unsaved(), "back to what is on disk");
+        for path in [path(), None] {
+            let open = OpenRoom::recovered(changed.clone(), None, path, PathBuf::new());
+            assert!(open.is_unsaved());
+        }
     }
 
     #[test]

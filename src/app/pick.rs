@@ -138,13 +138,20 @@ pub fn thing_of(room: &RoomFile, built: &BuiltRoom, found: &Found) -> Option<Thi
 }
 
 /// What was found, in words.
-pub fn words(built: &BuiltRoom, found: &Found) -> String {
-    match found.on {
+pub fn words(built: &BuiltRoom, on: FoundOn) -> String {
+    match on {
         FoundOn::Tile(i) => built.tiling.tiles.get(i).map_or_else(String::new, |t| {
-            format!("Tile {}, {}", t.id, built.tiling.materials[t.material])
+            format!("tile {}, {}", t.id, built.tiling.materials[t.material])
         }),
-        FoundOn::Surface(i) => built.scene.surfaces[i].label.clone(),
-        FoundOn::Pane(i) => built.scene.panes[i].label.clone(),
+        FoundOn::Surface(i) => {
+            let surface = built.scene.surfaces.get(i);
+            surface.map_or_else(String::new, |s| s.label.clone())
+        }
+        FoundOn::Pane(i) => built
+            .scene
+            .panes
+            .get(i)
+            .map_or_else(String::new, |p| p.label.clone()),
     }
 }
 
@@ -195,13 +202,13 @@ mod tests {
         assert_eq!(toward(eye, bay, false).0, Thing::Solid(5));
         let (thing, found) = toward(eye, Vec3::new(7.0, 0.0, -4.0), false);
         assert_eq!(thing, Thing::Space(0));
-        assert_eq!(words(&built, &found), "floor of hall");
+        assert_eq!(words(&built, found.on), "floor of hall");
         // From above the roof one looks in through the back of the ceiling.
         let (_, found) = toward(
             Vec3::new(12.0, 100.0, -9.5),
             Vec3::new(12.0, 0.0, -9.5),
             false,
         );
-        assert_eq!(words(&built, &found), "floor of hall");
+        assert_eq!(words(&built, found.on), "floor of hall");
     }
 }

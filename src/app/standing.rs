@@ -7,7 +7,7 @@
 use bevy::{ecs::resource::Resource, math::Vec3};
 
 use crate::{
-    room::{BuiltRoom, station_at, walk_length_m},
+    room::{BuiltRoom, BuiltWalk, station_at, walk_length_m},
     scene::Station,
     transport::Tracer,
 };
@@ -77,6 +77,9 @@ pub struct Standing {
     pub field_rad: f32,
     /// Walking along the walk by itself.
     pub strolling: bool,
+    /// Line of sight that is kept while something is dragged: a view that follows the piece would run away under
+    /// the hand.
+    pub kept_gaze: Option<Vec3>,
 }
 
 impl Default for Standing {
@@ -99,6 +102,7 @@ impl Default for Standing {
             },
             field_rad: 0.9,
             strolling: false,
+            kept_gaze: None,
         }
     }
 }
@@ -133,12 +137,10 @@ impl Standing {
         };
         self.walk = self.walk.min(room.walks.len().saturating_sub(1));
         self.free = None;
-        // Half way along, the piece is mostly in view.
-        let length_m = room
+        self.distance_m = room
             .walks
             .get(self.walk)
-            .map_or(0.0, |w| walk_length_m(&w.walk));
-        self.distance_m = 0.5 * length_m;
+            .map_or(0.0, |walk| best_place_m(room, walk));
     }
 
     /// The walk's eye without looking about, stepped aside where there is room.
@@ -170,6 +172,9 @@ impl Standing {
                 gaze_dir: direction(free.yaw, free.pitch),
                 distance_m: self.distance_m,
             };
+        }
+        if let Some(gaze_dir) = self.kept_gaze {
+            return Station { gaze_dir, ..base };
         }
         let (yaw, pitch) = angles(base.gaze_dir);
         Station {
@@ -287,6 +292,26 @@ impl Standing {
     }
 }
 
+/// Place along a walk [m] from which the piece is seen best: large, from its front, near the line of sight.
+fn best_place_m(room: &BuiltRoom, walk: &BuiltWalk) -> f32 {
+    let seen = |s: &Station| {
+        let to = room.piece.centre - s.eye;
+        let away_m = to.length().max(1.5);
+        let front = -to.normalize_or(Vec3::X).dot(room.piece.normal);
+        let ahead = to.normalize_or(Vec3::X).dot(s.gaze_dir);
+        // Beyond about 35 degrees off the line of sight it leaves the picture.
+        let inside = ((ahead - 0.8) / 0.15).clamp(0.0, 1.0);
+        front.max(0.0) * inside / (away_m * away_m)
+    };
+    let half_m = 0.5 * walk_length_m(&walk.walk);
+    let best = walk
+        .stations
+        .iter()
+        .max_by(|a, b| seen(a).total_cmp(&seen(b)));
+    best.filter(|s| seen(s) > 0.0)
+        .map_or(half_m, |s| s.distance_m)
+}
+
 /// Where a step over the floor leads; `None` where something stands in the way or there is no floor.
 fn stepped(tracer: &Tracer, feet: Vec3, way: Vec3, eye_m: f32) -> Option<Vec3> {
     let length = way.length();
@@ -386,6 +411,24 @@ mod tests {
         assert!((standing.distance_m - end).abs() < 1e-4);
         let eye = standing.visitor(&room).eye;
         assert!((eye.y - 1.6).abs() < 1e-4, "{eye}");
+    }
+
+    #[test]
+    fn at_first_the_piece_is_in_view_in_every_demo() {
+        for text in [
+            include_str!("../../rooms/ferry-hall.ron"),
+            include_str!("../../rooms/tunnel-walk.ron"),
+            include_str!("../../rooms/stair-court.ron"),
+        ] {
+            let room = build(parse_room(text, "demo").unwrap(), &mut NoFiles).unwrap();
+            let mut standing = Standing::default();
+            standing.frame(&room);
+            let station = standing.visitor(&room);
+            let to = (room.piece.centre - station.eye).normalize();
+            let ahead = to.dot(station.gaze_dir);
+            assert!(ahead > 0.8, "{}: {ahead}", room.file.name);
+            assert!(to.dot(room.piece.normal) < 0.0, "from its front");
+        }
     }
 
     #[test]

@@ -18,6 +18,27 @@ pub const ACCENT: Color32 = Color32::from_rgb(222, 148, 84);
 /// What is wrong.
 pub const WRONG: Color32 = Color32::from_rgb(240, 128, 104);
 
+/// Marks over bright pictures: dark around light.
+pub const EDGE: Color32 = Color32::from_rgb(16, 15, 14);
+/// The sun and its path.
+pub const SUN: Color32 = Color32::from_rgb(240, 199, 94);
+/// Ground of words over the picture.
+pub const VEIL: Color32 = Color32::from_rgba_premultiplied(14, 13, 13, 205);
+
+/// Less (-1, blue) and more (1, copper) than in another plan; apart for colour-blind eyes too, by hue and
+/// lightness.
+pub fn difference(share: f32) -> Color32 {
+    let (none, less, more) = (
+        [46.0, 45.0, 44.0],
+        [92.0, 148.0, 216.0],
+        [238.0, 158.0, 84.0],
+    );
+    let end = if share < 0.0 { less } else { more };
+    let t = share.abs().clamp(0.0, 1.0);
+    let mix = |k: usize| (none[k] + (end[k] - none[k]) * t) as u8;
+    Color32::from_rgb(mix(0), mix(1), mix(2))
+}
+
 /// Dresses the window.
 pub fn apply(ctx: &egui::Context) {
     let mut fonts = egui::FontDefinitions::default();
@@ -31,7 +52,11 @@ pub fn apply(ctx: &egui::Context) {
     }
     ctx.set_fonts(fonts);
     // A second pass of one frame would ask for everything twice.
-    ctx.options_mut(|o| o.max_passes = std::num::NonZeroUsize::MIN);
+    ctx.options_mut(|o| {
+        o.max_passes = std::num::NonZeroUsize::MIN;
+        // Sizes are kept with the settings.
+        o.zoom_with_keyboard = false;
+    });
     ctx.set_theme(egui::Theme::Dark);
     ctx.all_styles_mut(|s| {
         s.spacing.item_spacing = egui::vec2(6.0, 5.0);

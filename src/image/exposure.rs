@@ -9,8 +9,11 @@ use crate::measure::colour::{MIDDLE_KEY, ToneCurve};
 
 /// Least adaptation [cd/m2]: below it the picture gets dark, as the eye's does.
 const LEAST_CD_M2: f32 = 0.05;
-/// Luminance shown as white over the adaptation.
-const WHITE_OVER_ADAPTATION: f32 = 40.0;
+/// Luminance shown in the middle of the curve over the adaptation. Below 1, because what an eye is adapted to looks
+/// light to it, and the curve's shoulder darkens the middle (own choice, from looking at rooms by day and night).
+const MIDDLE_OVER_ADAPTATION: f32 = 0.55;
+/// Luminance shown as white over that in the middle.
+const WHITE_OVER_MIDDLE: f32 = 40.0;
 /// Time constant toward brighter light [s].
 const TO_LIGHT_S: f32 = 0.35;
 /// Time constant toward darker light [s].
@@ -68,12 +71,12 @@ impl Exposure {
 
     /// Luminance shown as middling brightness [cd/m2].
     pub fn middle_cd_m2(&self) -> f32 {
-        self.adapted_cd_m2() * 2.0_f32.powf(-self.settings.shift_stops)
+        self.adapted_cd_m2() * MIDDLE_OVER_ADAPTATION * 2.0_f32.powf(-self.settings.shift_stops)
     }
 
     /// Least luminance shown as white [cd/m2].
     pub fn white_cd_m2(&self) -> f32 {
-        self.middle_cd_m2() * WHITE_OVER_ADAPTATION
+        self.middle_cd_m2() * WHITE_OVER_MIDDLE
     }
 
     /// The tone curve.

@@ -185,6 +185,12 @@ impl LightMap {
                 patch.reflectance * rest.max(0.0) / PI
             })
             .collect();
+        let mut smooth_cd_m2 = smooth_cd_m2;
+        for part in &self.parts {
+            if let Some(grid) = room.patches().grid(part.owner, part.back) {
+                calm(&grid, &mut smooth_cd_m2);
+            }
+        }
         let mut firsts = Vec::with_capacity(self.parts.len());
         let mut first = 0;
         for part in &self.parts {
@@ -264,6 +270,47 @@ fn shelves(parts: &mut [MapPatch]) -> u32 {
         shelf = shelf.max(h);
     }
     y + shelf
+}
+
+/// Takes the sampling noise of a percent or two out of the cells of one surface, which the tone curve would show
+/// as blotches: each cell becomes a mean of its neighbours, weighted down where they differ by more than noise
+/// does, so that shadows keep their edges. C. Tomasi and R. Manduchi, "Bilateral filtering", 1998 (from memory).
+fn calm(grid: &PatchGrid, values: &mut [f32]) {
+    /// Spread of the logarithm that still counts as noise.
+    const NOISE: f32 = 0.06;
+    const PASSES: usize = 3;
+    let [columns, rows] = grid.counts;
+    for _ in 0..PASSES {
+        let mut calmed = Vec::new();
+        for cell in 0..columns * rows {
+            let (i, j) = (cell % columns, cell / columns);
+            let Some(own) = grid.patch(i, j) else {
+                continue;
+            };
+            let here = values[own].max(1e-6);
+            let (mut sum, mut weight) = (0.0, 0.0);
+            for dj in -1..=1_i64 {
+                for di in -1..=1_i64 {
+                    let (x, y) = (i as i64 + di, j as i64 + dj);
+                    if x < 0 || y < 0 || x >= columns as i64 || y >= rows as i64 {
+                        continue;
+                    }
+                    let Some(patch) = grid.patch(x as _, y as _) else {
+                        continue;
+                    };
+                    let off = (values[patch].max(1e-6) / here).ln() / NOISE;
+                    let near = 1.0 / (1 + di.abs() + dj.abs()) as f32;
+                    let w = near * (-0.5 * off * off).exp();
+                    sum += w * values[patch];
+                    weight += w;
+                }
+            }
+            calmed.push((own, sum / weight.max(1e-6)));
+        }
+        for (patch, value) in calmed {
+            values[patch] = value;
+        }
+    }
 }
 
 /// Linear between the centres of the cells, over those that the polygon has a part in.

@@ -514,6 +514,27 @@ impl RoomLight {
         &self.fixture_direct_lx[fixture]
     }
 
+    /// Illuminance [lx] straight from each fixture (index) at a point facing `normal` (unit), strongest first;
+    /// those that do not reach it are left out.
+    pub fn fixtures_at(&self, point: Vec3, normal: Vec3, state: &LightState) -> Vec<(usize, f32)> {
+        const SAMPLES: u32 = 32;
+        let mut list: Vec<(usize, f32)> = Vec::new();
+        for (f, strength) in state.strengths.fixtures.iter().enumerate() {
+            let mut sum = 0.0;
+            for k in 0..SAMPLES {
+                if let Some((dir, lx)) = self.fixture_beam(f, point, k, self.settings.seed) {
+                    sum += lx * dir.dot(normal).max(0.0);
+                }
+            }
+            let lx = sum * strength / SAMPLES as f32;
+            if lx > 0.0 {
+                list.push((f, lx));
+            }
+        }
+        list.sort_by(|a, b| b.1.total_cmp(&a.1));
+        list
+    }
+
     /// Illuminance [lx] at a point facing `normal` (unit), with its parts.
     ///
     /// `sample_count` rays; four independent batches give the standard error.

@@ -61,7 +61,14 @@ fn until(plan: &mut Plan, minute: u32, what: &str, done: impl Fn(&Plan) -> bool)
 #[test]
 fn a_room_is_lit_seen_and_charted_and_a_change_is_followed() {
     let engine = Engine::start(Arc::new(|| {}));
-    let mut plan = Plan::new("court".into(), Arc::new(court()), "rooms".into(), 1, engine);
+    let mut plan = Plan::new(
+        0,
+        "court".into(),
+        Arc::new(court()),
+        "rooms".into(),
+        1,
+        engine,
+    );
     plan.engine.want(wanted(&plan, 700, None));
     until(&mut plan, 700, "the room", |p| p.built.is_some());
     let (_, built) = plan.built.clone().unwrap();

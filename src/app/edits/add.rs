@@ -334,6 +334,29 @@ pub fn add(room: &RoomFile, what: Addable) -> Result<(RoomFile, Thing), String> 
     Ok((next, thing))
 }
 
+/// A room with a kind of fixture whose light is read from a photometric file, and the kind.
+///
+/// # Errors
+/// A file without a name, in words.
+pub fn add_kind_from_file(room: &RoomFile, file: &str) -> Result<(RoomFile, Thing), String> {
+    let stem = std::path::Path::new(file)
+        .file_stem()
+        .ok_or("the file has no name")?
+        .to_string_lossy()
+        .into_owned();
+    let name = free_name(&stem, &|n| room.fixture_types.contains_key(n));
+    let mut next = room.clone();
+    next.fixture_types.insert(
+        name.clone(),
+        FixtureType {
+            light: FixtureLight::File(file.to_owned()),
+            aperture: None,
+            ..spot()
+        },
+    );
+    Ok((next, Thing::FixtureType(name)))
+}
+
 /// Whole centimetres.
 fn cm(metres: f32) -> f32 {
     snap(metres, 0.01)

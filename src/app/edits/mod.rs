@@ -6,7 +6,7 @@ mod hang;
 mod remove;
 mod rename;
 
-pub use add::{Addable, add, duplicate};
+pub use add::{Addable, add, add_kind_from_file, duplicate};
 pub use hang::{HANG_HEIGHT_M, STEP_M, hang_on, in_line, move_opening, wall_words};
 pub use remove::delete;
 pub use rename::{name_of, rename};

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Clock, Eye};
+use super::{Clock, Eye, MeterOn};
 use crate::{
     image::{LightMap, SkyPicture, SunPatch},
     room::BuiltRoom,
@@ -69,8 +69,12 @@ pub struct Hour {
 pub struct PointAnswer {
     /// Number of the pin; 0 is what is under the cursor.
     pub pin: u32,
+    /// What it lies on.
+    pub on: MeterOn,
     /// The moment.
     pub clock: Clock,
+    /// Straight from each fixture (index) [lx], strongest first.
+    pub by_fixture: Vec<(usize, f32)>,
     /// Illuminance with its parts.
     pub illuminance: PointReading,
     /// Luminance toward the eye [cd/m2].

@@ -21,6 +21,8 @@ struct Wish {
     /// Counts wishes, so that the thread sees a new one.
     count: u64,
     quit: bool,
+    /// Stopped by the user until told to go on.
+    paused: bool,
     /// Progress of the step under way, with the revision that it is for and whether it may be broken off.
     running: Option<(u64, bool, Arc<Progress>)>,
 }
@@ -58,6 +60,19 @@ impl Engine {
         }
         wish.wanted = Some(Arc::new(wanted));
         wish.count += 1;
+        self.shared.changed.notify_all();
+    }
+
+    /// Breaks off whatever is computed and stays idle, or goes on.
+    pub fn pause(&self, paused: bool) {
+        let mut wish = lock(&self.shared.wish);
+        if paused && let Some((_, _, progress)) = &wish.running {
+            progress.cancel();
+        }
+        if wish.paused && !paused {
+            wish.count += 1;
+        }
+        wish.paused = paused;
         self.shared.changed.notify_all();
     }
 
@@ -122,7 +137,9 @@ fn run(shared: &Shared, to_window: &Sender<Answer>, wake: &Wake) {
     loop {
         let wanted = {
             let mut wish = lock(&shared.wish);
-            while !wish.quit && (wish.wanted.is_none() || (resting && wish.count == seen)) {
+            while !wish.quit
+                && (wish.paused || wish.wanted.is_none() || (resting && wish.count == seen))
+            {
                 wish = shared
                     .changed
                     .wait(wish)

@@ -14,5 +14,5 @@ pub use dialog::{Dialogs, PathFor};
 pub use home::Home;
 pub use outside::Watched;
 pub use recovery::{Recovered, Recovery};
-pub use settings::{KeptSettings, MOST_RECENT};
+pub use settings::{MOST_RECENT, Settings};
 pub use templates::{TEMPLATES, Template};

@@ -91,7 +91,9 @@ impl Recovery {
         let written = Written {
             path: path.map(absolute),
             folder: absolute(folder),
-            when: jiff::ZonedDateTime::now().strftime("%Y-%m-%d %H:%M").to_string(),
+            when: jiff::ZonedDateTime::now()
+                .strftime("%Y-%m-%d %H:%M")
+                .to_string(),
             text: write_room(room).map_err(|e| e.to_string())?,
         };
         let text = ron::to_string(&written).map_err(|e| e.to_string())?;

@@ -18,9 +18,9 @@ pub const MOST_RECENT: usize = 10;
 const FILE: &str = "settings.ron";
 
 /// Settings as they are kept.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(bevy::ecs::resource::Resource, Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
-pub struct KeptSettings {
+pub struct Settings {
     /// Unit of lengths.
     pub unit: LengthUnit,
     /// What the chart shows.
@@ -31,7 +31,7 @@ pub struct KeptSettings {
     pub recent: Vec<PathBuf>,
 }
 
-impl Default for KeptSettings {
+impl Default for Settings {
     fn default() -> Self {
         Self {
             unit: LengthUnit::default(),
@@ -42,7 +42,7 @@ impl Default for KeptSettings {
     }
 }
 
-impl KeptSettings {
+impl Settings {
     /// The kept settings; the usual ones where there are none or they cannot be read.
     pub fn read(home: &Home) -> Self {
         let text = fs::read_to_string(home.config.join(FILE)).unwrap_or_default();
@@ -84,25 +84,25 @@ mod tests {
     fn settings_come_back_and_broken_ones_are_the_usual() {
         let folder = tempfile::tempdir().unwrap();
         let home = Home::in_folder(folder.path());
-        assert_eq!(KeptSettings::read(&home), KeptSettings::default());
-        let mut kept = KeptSettings {
+        assert_eq!(Settings::read(&home), Settings::default());
+        let mut kept = Settings {
             unit: LengthUnit::Feet,
             scale: 1.75,
-            ..KeptSettings::default()
+            ..Settings::default()
         };
         for i in 0..14 {
             kept.note(Path::new(&format!("room-{i}.ron")));
         }
         kept.note(Path::new("room-9.ron"));
         kept.write(&home).unwrap();
-        let read = KeptSettings::read(&home);
+        let read = Settings::read(&home);
         assert_eq!(read, kept);
         assert_eq!(read.recent.len(), MOST_RECENT);
         assert_eq!(read.recent[0], Path::new("room-9.ron"));
         assert_eq!(read.recent[1], Path::new("room-13.ron"));
         fs::write(home.config.join(FILE), "(scale: nonsense").unwrap();
-        assert_eq!(KeptSettings::read(&home), KeptSettings::default());
+        assert_eq!(Settings::read(&home), Settings::default());
         fs::write(home.config.join(FILE), "(scale: 900.0)").unwrap();
-        assert_eq!(KeptSettings::read(&home).scale, 2.5);
+        assert_eq!(Settings::read(&home).scale, 2.5);
     }
 }

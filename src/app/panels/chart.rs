@@ -37,6 +37,31 @@ pub struct ChartData<'a> {
     pub sun: Option<(f32, f32)>,
     /// Whether the hours are for an earlier state of the room.
     pub stale: bool,
+    /// Hours and name of a plan that this one is compared with: then the chart shows the difference.
+    pub against: Option<(&'a BTreeMap<u32, Hour>, &'a str)>,
+}
+
+/// Factor at which the colours of a difference are full.
+const FULL_DIFFERENCE: f32 = 4.0;
+
+impl ChartData<'_> {
+    /// How many times more than in the other plan, as a share of the full difference, -1 to 1; `None` where there
+    /// is nothing to compare.
+    fn difference(&self, hour: &Hour, station: usize, reading: &StationReading) -> Option<f32> {
+        let (other, _) = self.against?;
+        let there = other
+            .get(&hour.clock.minute)?
+            .readings
+            .walks
+            .get(self.walk)?;
+        let here = hour.readings.walks.get(self.walk)?;
+        if there.len() != here.len() {
+            return None;
+        }
+        let ratio = self.charted.of(reading)? / self.charted.of(&there[station])?;
+        let share = ratio.ln() / FULL_DIFFERENCE.ln();
+        share.is_finite().then_some(share.clamp(-1.0, 1.0))
+    }
 }
 
 const LEFT_PX: f32 = 46.0;
@@ -87,7 +112,11 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
                 y_of(minute - 0.5 * step),
                 y_of(minute + 0.5 * step),
             );
-            if let Some(value) = data.charted.of(reading) {
+            if data.against.is_some() {
+                if let Some(share) = data.difference(hour, s, reading) {
+                    mesh.add_colored_rect(cell, theme::difference(share));
+                }
+            } else if let Some(value) = data.charted.of(reading) {
                 let [r, g, b] = ramp::colour(scale.position(value));
                 mesh.add_colored_rect(cell, Color32::from_rgb(r, g, b));
             }
@@ -123,7 +152,11 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
             theme::SOFT,
         );
     }
-    curve(&painter, data, area, whole, &x_of);
+    if data.charted == Charted::Luminance {
+        strip(&painter, data, area, whole, &x_of, length_m);
+    } else {
+        curve(&painter, data, area, whole, &x_of);
+    }
     let now = data.clock.minute as f32;
     let (cx, cy) = (x_of(data.distance_m), y_of(now));
     let cross = Stroke::new(1.5, theme::ACCENT);
@@ -237,17 +270,95 @@ fn legend(painter: &egui::Painter, data: &ChartData, area: Rect, scale: &ValueSc
     let font = egui::FontId::proportional(11.0);
     let number = |v: f32| crate::measure::format::significant(f64::from(v), 2);
     let unit = data.charted.unit();
-    let text = format!(
-        "{}: dark {}{unit} to light {}{unit}   hatched /// dead, red glaring",
-        data.charted.name(),
-        number(scale.low),
-        number(scale.high)
-    );
+    let text = match data.against {
+        Some((_, name)) => format!(
+            "{}: blue {FULL_DIFFERENCE} times less, copper {FULL_DIFFERENCE} times more than in {name}",
+            data.charted.name()
+        ),
+        None => format!(
+            "{}: dark {}{unit} to light {}{unit}   hatched /// dead, red \\\\\\ glaring",
+            data.charted.name(),
+            number(scale.low),
+            number(scale.high)
+        ),
+    };
     let galley = painter.layout_no_wrap(text, font, theme::INK);
     let at = egui::Align2::RIGHT_BOTTOM
         .anchor_size(area.right_bottom() - egui::vec2(4.0, 3.0), galley.size());
     painter.rect_filled(at.expand(3.0), 2.0, Color32::from_black_alpha(170));
     painter.galley(at.min, galley, theme::INK);
+}
+
+/// The readings of the hour that is nearest to the clock.
+fn nearest_hour<'a>(data: &ChartData<'a>) -> Option<&'a Hour> {
+    let now = data.clock.minute;
+    data.hours
+        .values()
+        .min_by_key(|h| h.clock.minute.abs_diff(now))
+}
+
+/// Where curve and strip are drawn.
+fn foot(area: Rect, whole: Rect) -> Rect {
+    Rect::from_min_max(
+        Pos2::new(area.left(), area.bottom() + 4.0),
+        Pos2::new(area.right(), whole.bottom() - FOOT_PX),
+    )
+}
+
+/// Luminances of all tiles for the present time: a column a station, the darkest tile at its foot.
+fn strip(
+    painter: &egui::Painter,
+    data: &ChartData,
+    area: Rect,
+    whole: Rect,
+    x_of: &impl Fn(f32) -> f32,
+    length_m: f32,
+) {
+    const STEPS: usize = 24;
+    let Some(readings) = nearest_hour(data).and_then(|h| h.readings.walks.get(data.walk)) else {
+        return;
+    };
+    let walk = &data.built.walks[data.walk];
+    let box_ = foot(area, whole);
+    let all = readings
+        .iter()
+        .flat_map(|r| r.tiles.luminance_cd_m2.iter().copied());
+    let scale = ValueScale::fit(ScaleKind::Log, all.filter(|v| *v > 0.0));
+    let mut mesh = egui::Mesh::default();
+    for (s, reading) in readings.iter().enumerate().take(walk.stations.len()) {
+        let mut sorted = reading.tiles.luminance_cd_m2.clone();
+        sorted.sort_by(f32::total_cmp);
+        if sorted.is_empty() {
+            continue;
+        }
+        for k in 0..STEPS {
+            let value = sorted[k * (sorted.len() - 1) / (STEPS - 1)];
+            let [r, g, b] = ramp::colour(scale.position(value));
+            let at = |k: usize| box_.bottom() - box_.height() * k as f32 / STEPS as f32;
+            let cell = cell_rect(walk, s, length_m, x_of, at(k + 1), at(k));
+            mesh.add_colored_rect(cell, Color32::from_rgb(r, g, b));
+        }
+    }
+    painter.add(egui::Shape::mesh(mesh));
+    ends(painter, area, box_, &scale);
+}
+
+/// The highest and lowest value beside the foot.
+fn ends(painter: &egui::Painter, area: Rect, box_: Rect, scale: &ValueScale) {
+    let font = egui::FontId::proportional(11.0);
+    let number = |v: f32| crate::measure::format::significant(f64::from(v), 2);
+    for (y, value) in [
+        (box_.top() + 6.0, scale.high),
+        (box_.bottom() - 6.0, scale.low),
+    ] {
+        painter.text(
+            Pos2::new(area.left() - 6.0, y),
+            egui::Align2::RIGHT_CENTER,
+            number(value),
+            font.clone(),
+            theme::SOFT,
+        );
+    }
 }
 
 /// The curve along the walk for the present time.
@@ -258,18 +369,11 @@ fn curve(
     whole: Rect,
     x_of: &impl Fn(f32) -> f32,
 ) {
-    let nearest = data
-        .hours
-        .values()
-        .min_by_key(|h| h.clock.minute.abs_diff(data.clock.minute));
-    let Some(readings) = nearest.and_then(|h| h.readings.walks.get(data.walk)) else {
+    let Some(readings) = nearest_hour(data).and_then(|h| h.readings.walks.get(data.walk)) else {
         return;
     };
     let walk = &data.built.walks[data.walk];
-    let box_ = Rect::from_min_max(
-        Pos2::new(area.left(), area.bottom() + 4.0),
-        Pos2::new(area.right(), whole.bottom() - FOOT_PX),
-    );
+    let box_ = foot(area, whole);
     let scale = ValueScale::fit(
         ScaleKind::Log,
         readings.iter().filter_map(|r| data.charted.of(r)),
@@ -283,22 +387,7 @@ fn curve(
         })
         .collect();
     painter.add(egui::Shape::line(points, Stroke::new(1.5, theme::INK)));
-    let font = egui::FontId::proportional(11.0);
-    let number = |v: f32| crate::measure::format::significant(f64::from(v), 2);
-    painter.text(
-        Pos2::new(area.left() - 6.0, box_.top() + 6.0),
-        egui::Align2::RIGHT_CENTER,
-        number(scale.high),
-        font.clone(),
-        theme::SOFT,
-    );
-    painter.text(
-        Pos2::new(area.left() - 6.0, box_.bottom() - 6.0),
-        egui::Align2::RIGHT_CENTER,
-        number(scale.low),
-        font,
-        theme::SOFT,
-    );
+    ends(painter, area, box_, &scale);
 }
 
 /// The cell's value and its flags, in words.
@@ -337,6 +426,12 @@ fn reading_words(
         crate::measure::format::luminance(f64::from(reading.mean_luminance_cd_m2)),
         100.0 * reading.relative_error
     );
+    if let Some((_, name)) = data.against
+        && let Some(share) = data.difference(hour, station, reading)
+    {
+        let times = FULL_DIFFERENCE.powf(share);
+        text.push_str(&format!("\n{:.2} times that of {name}", times));
+    }
     for flag in &reading.flags {
         let word = match flag.cause.kind() {
             FlagKind::Dead => "Dead",

@@ -41,6 +41,7 @@ pub struct Pictures {
 /// The picture of one plan: its assets and entities, and what they were made from.
 #[derive(Default)]
 pub struct PictureOf {
+    plan: Option<u64>,
     parts: Option<Parts>,
     serial: u64,
     map: Option<Arc<LightMap>>,
@@ -109,6 +110,14 @@ pub fn draw_picture(
 ) {
     while pictures.list.len() <= index {
         pictures.list.push(PictureOf::default());
+    }
+    // Another plan in this place starts afresh.
+    if pictures.list[index].plan != Some(plan.id) {
+        let fresh = PictureOf {
+            plan: Some(plan.id),
+            ..PictureOf::default()
+        };
+        std::mem::replace(&mut pictures.list[index], fresh).remove(stores);
     }
     pictures.list[index].update(index, plan, eye, view, stores);
 }

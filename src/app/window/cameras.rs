@@ -14,6 +14,7 @@ use crate::app::{
     picture::{Pictures, Stores, Tone, draw_picture},
     standing::Standing,
     state::{Desk, Showing, ViewKind},
+    view::{View, Views},
 };
 
 pub(super) fn spawn_cameras(mut commands: Commands) {
@@ -52,12 +53,17 @@ pub(super) fn spawn_cameras(mut commands: Commands) {
     ));
 }
 
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's arguments are what it touches"
+)]
 pub(super) fn place_cameras(
     standing: Res<Standing>,
     mut showing: ResMut<Showing>,
     desk: Res<Desk>,
     area: Res<PictureArea>,
     time: Res<Time<Real>>,
+    mut views: ResMut<Views>,
     mut cameras: Query<(
         &PlanCamera,
         &mut Camera,
@@ -77,14 +83,16 @@ pub(super) fn place_cameras(
     {
         redraw.write(RequestRedraw);
     }
-    let held = desk.held().is_some();
+    let shown: Vec<usize> = desk.shown().collect();
+    views.0.clear();
+    let scale = area.pixels_per_point;
     for (plan, mut camera, mut projection, mut transform, mut tone) in &mut cameras {
-        let shown = plan.0 == 0 || held;
-        camera.is_active = shown && area.size.x > 8;
-        let Some((_, built)) = desk.plans.get(plan.0).and_then(|p| p.built.as_ref()) else {
+        camera.is_active = plan.0 < shown.len() && area.size.x > 8;
+        let plan_index = shown.get(plan.0);
+        let Some((_, built)) = plan_index.and_then(|i| desk.plans[*i].built.as_ref()) else {
             continue;
         };
-        let half = if held { area.size.x / 2 } else { area.size.x };
+        let half = area.size.x / shown.len() as u32;
         let viewport = Viewport {
             physical_position: area.min + UVec2::new(half * plan.0 as u32, 0),
             physical_size: UVec2::new(half, area.size.y).max(UVec2::ONE),
@@ -102,7 +110,9 @@ pub(super) fn place_cameras(
         });
         match showing.view {
             ViewKind::Visitor => {
-                let station = standing.visitor(built);
+                // One eye for both plans: it looks as in the edited one.
+                let live = desk.live().built.as_ref().map_or(built, |b| &b.1);
+                let station = standing.visitor(live);
                 *transform =
                     Transform::from_translation(station.eye).looking_to(station.gaze_dir, Vec3::Y);
                 *projection = perspective;
@@ -125,8 +135,19 @@ pub(super) fn place_cameras(
                 });
             }
         }
-        let (scale, inverse_white_square) = showing.exposure.curve().parts();
-        tone.scale = scale as f32;
+        if plan.0 == 0 {
+            let to_points = |v: UVec2| v.as_vec2() / scale;
+            let size = UVec2::new(half, area.size.y);
+            let view = View::new(
+                &transform,
+                &projection,
+                to_points(area.min),
+                to_points(size),
+            );
+            views.0.push(view);
+        }
+        let (tone_scale, inverse_white_square) = showing.exposure.curve().parts();
+        tone.scale = tone_scale as f32;
         tone.inverse_white_square = inverse_white_square as f32;
         tone.low_cd_m2 = FALSE_LOW_CD_M2;
         tone.decades = if showing.false_colour {
@@ -144,9 +165,10 @@ pub(super) fn draw_plans(
     mut pictures: ResMut<Pictures>,
     mut stores: Stores,
 ) {
-    pictures.keep(desk.plans.len(), &mut stores);
+    let shown: Vec<usize> = desk.shown().collect();
+    pictures.keep(shown.len(), &mut stores);
     for (camera, transform) in &cameras {
-        if let Some(plan) = desk.plans.get(camera.0) {
+        if let Some(plan) = shown.get(camera.0).and_then(|i| desk.plans.get(*i)) {
             draw_picture(
                 &mut pictures,
                 camera.0,

@@ -1,20 +1,27 @@
 //! What lies where in the window: bar, list, details, the day below, and words over the picture.
 
-use std::path::PathBuf;
-
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, egui};
 
-use super::{Drawn, FALSE_DECADES, FALSE_LOW_CD_M2, Gestures, PathState, PictureArea, hours_of};
+use super::{
+    Drawn, FALSE_DECADES, FALSE_LOW_CD_M2, Gestures, PathState, PictureArea, SunOfDay,
+    hand::Hand,
+    hours_of,
+    overlay::{Marks, words},
+};
 use crate::{
     app::{
         command::AppCommand,
         document::OpenRoom,
-        engine::Clock,
-        panels::{ChartData, chart_ui, details_ui, things_ui},
+        files::Settings,
+        panels::{
+            BarData, ChartData, ClockData, DetailsData, bar_ui, chart_ui, clock_ui, details_ui,
+            eye_ui, questions_ui, spots_ui, things_ui,
+        },
         standing::Standing,
-        state::{Charted, Chosen, Desk, Moment, Notice, Plan, Settings, Showing, ViewKind},
+        state::{Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing},
         theme,
+        view::Views,
     },
     measure::format,
     sun::DayLight,
@@ -25,11 +32,16 @@ pub(super) struct Shown<'w> {
     open: Res<'w, OpenRoom>,
     desk: Res<'w, Desk>,
     chosen: Res<'w, Chosen>,
-    moment: ResMut<'w, Moment>,
+    moment: Res<'w, Moment>,
     standing: Res<'w, Standing>,
     showing: Res<'w, Showing>,
     settings: Res<'w, Settings>,
     notice: Res<'w, Notice>,
+    asking: Res<'w, Asking>,
+    pins: Res<'w, Pins>,
+    hand: Res<'w, Hand>,
+    views: Res<'w, Views>,
+    sun: Res<'w, SunOfDay>,
     gestures: Res<'w, Gestures>,
     drawn: Res<'w, Drawn>,
     time: Res<'w, Time<Real>>,
@@ -48,134 +60,132 @@ pub(super) fn draw_window(
         theme::apply(&ctx);
         *dressed = true;
     }
+    ctx.set_zoom_factor(shown.settings.scale);
+    let whole = ctx.viewport_rect();
     let mut root = egui::Ui::new(
         ctx.clone(),
         "window".into(),
         egui::UiBuilder::new()
             .layer_id(egui::LayerId::background())
-            .max_rect(ctx.viewport_rect()),
+            .max_rect(whole),
     );
-    let mut asked = Vec::new();
+    let mut asked = questions_ui(&ctx, &shown.asking, &shown.open);
+    let folded = shown.showing.folded;
     egui::Panel::top("bar").show(&mut root, |ui| {
-        asked.extend(bar_ui(ui, &shown, &mut path.text))
+        let data = BarData {
+            open: &shown.open,
+            showing: &shown.showing,
+            settings: &shown.settings,
+        };
+        asked.extend(bar_ui(ui, &data, &mut path.text));
     });
-    egui::Panel::bottom("day")
-        .default_size(236.0)
-        .resizable(true)
-        .show(&mut root, |ui| {
-            asked.extend(day_ui(ui, &shown));
-        });
-    egui::Panel::left("things")
-        .default_size(190.0)
-        .show(&mut root, |ui| {
-            asked.extend(things_ui(
-                ui,
-                shown.open.file(),
-                &shown.desk.live().problems,
-                &shown.chosen,
-            ));
-        });
-    egui::Panel::right("details")
-        .default_size(270.0)
-        .show(&mut root, |ui| {
-            let built = shown.desk.live().built.as_ref().map(|b| b.1.as_ref());
-            asked.extend(details_ui(
-                ui,
-                shown.open.file(),
-                built,
-                &shown.chosen,
-                shown.settings.unit,
-                shown.gestures.count,
-            ));
-            ui.separator();
-            reading_ui(ui, &shown);
-        });
+    // Enlarged letters on a small screen must leave room for the picture.
+    if !folded.day {
+        egui::Panel::bottom("day")
+            .default_size(236.0_f32.min(0.34 * whole.height()))
+            .max_size(0.5 * whole.height())
+            .resizable(true)
+            .show(&mut root, |ui| asked.extend(day_ui(ui, &shown)));
+    }
+    if !folded.things {
+        egui::Panel::left("things")
+            .default_size(190.0_f32.min(0.2 * whole.width()))
+            .max_size(0.3 * whole.width())
+            .show(&mut root, |ui| {
+                asked.extend(things_ui(ui, shown.open.file(), &shown.desk, &shown.chosen));
+            });
+    }
+    if !folded.details {
+        egui::Panel::right("details")
+            .default_size(270.0_f32.min(0.3 * whole.width()))
+            .max_size(0.4 * whole.width())
+            .show(&mut root, |ui| asked.extend(right_ui(ui, &shown)));
+    }
     let view = root.allocate_rect(root.available_rect_before_wrap(), egui::Sense::hover());
-    over_picture(&root, view.rect, &shown);
+    asked.extend(over_picture(&mut root, view.rect, &shown, area.file_over));
     let scale = ctx.pixels_per_point();
     let px = |v: f32| (v * scale).round().max(0.0) as u32;
     *area = PictureArea {
         min: UVec2::new(px(view.rect.min.x), px(view.rect.min.y)),
         size: UVec2::new(px(view.rect.width()), px(view.rect.height())),
+        pixels_per_point: scale,
         hovered: root.rect_contains_pointer(view.rect)
             && !ctx.egui_is_using_pointer()
-            && !ctx.any_popup_open(),
+            && !ctx.any_popup_open()
+            && !shown.asking.is_open()
+            && !shown.asking.keys,
         typing: ctx.text_edit_focused(),
+        file_over: area.file_over,
     };
     commands.write_batch(asked);
     Ok(())
 }
 
-fn bar_ui(ui: &mut egui::Ui, shown: &Shown, path: &mut String) -> Vec<AppCommand> {
+fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
     let mut asked = Vec::new();
-    ui.horizontal(|ui| {
-        let mark = if shown.open.is_unsaved() { " *" } else { "" };
-        ui.label(egui::RichText::new(format!("{}{mark}", shown.open.title())).strong());
-        ui.menu_button("Room", |ui| {
-            ui.label("Path of the room file");
-            ui.text_edit_singleline(path);
-            if ui.button("Open").clicked() {
-                asked.push(AppCommand::Open(PathBuf::from(path.trim())));
-                ui.close();
-            }
-            if ui.button("Save as").clicked() {
-                asked.push(AppCommand::SaveAs(PathBuf::from(path.trim())));
-                ui.close();
-            }
-            if ui.button("Save (Ctrl+S)").clicked() {
-                asked.push(AppCommand::Save);
-                ui.close();
-            }
+    egui::ScrollArea::vertical()
+        .auto_shrink([false, false])
+        .show(ui, |ui| {
+            // Long words must wrap, not widen the panel.
+            ui.set_max_width(ui.available_width());
+            let live = shown.desk.live();
+            asked.extend(details_ui(
+                ui,
+                &DetailsData {
+                    room: shown.open.file(),
+                    built: live.built.as_ref().map(|b| b.1.as_ref()),
+                    chosen: &shown.chosen,
+                    problems: &live.problems,
+                    unit: shown.settings.unit,
+                    gesture: shown.gestures.count,
+                    aiming: shown.showing.aiming,
+                },
+            ));
+            ui.separator();
+            eye_ui(ui, live);
+            ui.separator();
+            asked.extend(spots_ui(ui, live, &shown.pins));
         });
-        let (undo, redo) = shown.open.next_steps();
-        let undo_tip = undo.map_or("Nothing to undo".into(), |w| format!("Undo: {w} (Ctrl+Z)"));
-        if ui.add_enabled(undo.is_some(), egui::Button::new("Undo")).on_hover_text(undo_tip).clicked() {
-            asked.push(AppCommand::Undo);
-        }
-        if ui.add_enabled(redo.is_some(), egui::Button::new("Redo")).clicked() {
-            asked.push(AppCommand::Redo);
-        }
-        ui.separator();
-        for (view, name, tip) in [
-            (ViewKind::Visitor, "Visitor's eye", "1: stand on the walk; arrows walk, W A S D leave it, Q and E step aside, R goes back"),
-            (ViewKind::Around, "From around", "2: drag to turn, right drag to shift, wheel to come nearer"),
-            (ViewKind::Plan, "From above", "3: the plan; drag to shift, wheel to come nearer"),
-        ] {
-            if ui.selectable_label(shown.showing.view == view, name).on_hover_text(tip).clicked() {
-                asked.push(AppCommand::Look(view));
-            }
-        }
-        ui.separator();
-        let mut colours = shown.showing.false_colour;
-        if ui.toggle_value(&mut colours, "cd/m\u{b2} as colours").clicked() {
-            asked.push(AppCommand::FalseColour(colours));
-        }
-        if shown.desk.held().is_some() {
-            if ui.button("Let the held plan go").clicked() {
-                asked.push(AppCommand::DropHeld);
-            }
-        } else if ui.button("Hold this plan beside").on_hover_text("Keeps the plan as it is, to compare with what comes next").clicked() {
-            asked.push(AppCommand::Hold);
-        }
-    });
     asked
 }
 
 fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
     let mut asked = Vec::new();
-    egui::Panel::left("clock").exact_size(200.0).show(ui, |ui| {
-        asked.extend(clock_ui(ui, shown));
+    egui::Panel::left("clock").exact_size(206.0).show(ui, |ui| {
+        egui::ScrollArea::vertical()
+            .auto_shrink([false, false])
+            .show(ui, |ui| {
+                asked.extend(clock_ui(
+                    ui,
+                    &ClockData {
+                        room: shown.open.file(),
+                        moment: &shown.moment,
+                        desk: &shown.desk,
+                        walk: shown.standing.walk,
+                        strolling: shown.standing.strolling,
+                        settings: &shown.settings,
+                        showing: &shown.showing,
+                    },
+                ));
+            });
     });
-    let plans: Vec<&Plan> = std::iter::once(shown.desk.live())
-        .chain(shown.desk.held())
-        .collect();
+    let difference = shown.desk.held().filter(|_| shown.showing.difference);
+    let against = difference.map(|held| (&held.hours, held.name.as_str()));
+    let plans: Vec<&Plan> = match against {
+        Some(_) => vec![shown.desk.live()],
+        None => shown.desk.shown().map(|i| &shown.desk.plans[i]).collect(),
+    };
     let count = plans.len();
     ui.columns(count, |columns| {
         for (ui, plan) in columns.iter_mut().zip(plans) {
-            if let Some((_, built)) = &plan.built {
-                if count > 1 {
-                    ui.label(&plan.name);
-                }
+            let Some((_, built)) = &plan.built else {
+                ui.weak("The day is being computed.");
+                continue;
+            };
+            if count > 1 {
+                ui.label(egui::RichText::new(&plan.name).strong());
+            }
+            ui.push_id(plan.id, |ui| {
                 asked.extend(chart_ui(
                     ui,
                     &ChartData {
@@ -188,9 +198,10 @@ fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                         span: hours_of(&plan.room),
                         sun: plan.now.as_ref().and_then(|n| sun_minutes(&n.day_light)),
                         stale: plan.chart_is_stale(),
+                        against,
                     },
                 ));
-            }
+            });
         }
     });
     asked
@@ -209,230 +220,213 @@ fn sun_minutes(day: &DayLight) -> Option<(f32, f32)> {
     }
 }
 
-fn clock_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
+/// Marks and words over the picture: the chosen thing, the eye's state, what is computed, notices.
+fn over_picture(
+    root: &mut egui::Ui,
+    rect: egui::Rect,
+    shown: &Shown,
+    file_over: bool,
+) -> Vec<AppCommand> {
     let mut asked = Vec::new();
-    let clock = &shown.moment.clock;
-    ui.horizontal(|ui| {
-        ui.label(
-            egui::RichText::new(clock.time_words())
-                .size(24.0)
-                .color(theme::ACCENT),
-        );
-        if let Some(now) = &shown.desk.live().now {
-            let h = now.instant.solar_time_h;
-            let minute = ((h.fract() * 60.0).floor() as u32).min(59);
-            ui.colored_label(
-                theme::SOFT,
-                format!("sun time {:02}:{minute:02}", h.floor() as u32),
-            )
-            .on_hover_text("Time by the sun: 12:00 when it stands highest");
-        }
-    });
-    let mut minute = clock.minute;
-    ui.spacing_mut().slider_width = 180.0;
-    if ui
-        .add(egui::Slider::new(&mut minute, 0..=1439).show_value(false))
-        .changed()
-    {
-        asked.push(AppCommand::SetClock(Clock {
-            minute,
-            ..clock.clone()
-        }));
-    }
-    ui.colored_label(theme::SOFT, clock.date.to_string());
-    let mut day = u32::from(clock.date.day_of_year() as u16);
-    let days = u32::from(clock.date.days_in_year() as u16);
-    if ui
-        .add(egui::Slider::new(&mut day, 1..=days).show_value(false))
-        .changed()
-    {
-        let first = jiff::civil::Date::constant(clock.date.year(), 1, 1);
-        let date = first.checked_add(jiff::Span::new().days(i64::from(day) - 1));
-        if let Ok(date) = date {
-            asked.push(AppCommand::SetClock(Clock {
-                date,
-                ..clock.clone()
-            }));
-        }
-    }
-    ui.horizontal(|ui| {
-        let label = if shown.moment.playing {
-            "Stop"
-        } else {
-            "Play the day"
-        };
-        if ui.button(label).clicked() {
-            asked.push(AppCommand::Play(!shown.moment.playing));
-        }
-        egui::ComboBox::from_id_salt("sky")
-            .width(80.0)
-            .selected_text(&clock.sky)
-            .show_ui(ui, |ui| {
-                for sky in crate::sky::SKY_NAMES {
-                    if ui.selectable_label(clock.sky == sky, sky).clicked() {
-                        asked.push(AppCommand::SetClock(Clock {
-                            sky: sky.into(),
-                            ..clock.clone()
-                        }));
-                    }
-                }
-            });
-    });
-    egui::ComboBox::from_id_salt("walk")
-        .width(180.0)
-        .selected_text(
-            shown
-                .open
-                .file()
-                .walks
-                .get(shown.standing.walk)
-                .map_or("", |w| w.name.as_str()),
-        )
-        .show_ui(ui, |ui| {
-            for (i, walk) in shown.open.file().walks.iter().enumerate() {
-                if ui
-                    .selectable_label(i == shown.standing.walk, &walk.name)
-                    .clicked()
-                {
-                    asked.push(AppCommand::Stand {
-                        walk: i,
-                        distance_m: 0.0,
-                    });
-                }
-            }
-        });
-    ui.horizontal(|ui| {
-        for charted in Charted::ALL {
-            if ui
-                .selectable_label(shown.settings.charted == charted, charted.name())
-                .on_hover_text(charted.meaning())
-                .clicked()
-            {
-                asked.push(AppCommand::Chart(charted));
-            }
-        }
-    });
-    asked
-}
-
-/// What the eye sees now, with reasons and errors.
-fn reading_ui(ui: &mut egui::Ui, shown: &Shown) {
-    let plan = shown.desk.live();
-    ui.label(egui::RichText::new("From here, now").strong());
-    let (Some((_, glance)), Some((_, built)), Some(now)) = (&plan.glance, &plan.built, &plan.now)
-    else {
-        ui.label("...");
-        return;
-    };
-    let r = &glance.reading.reading;
-    use crate::measure::reads::Reads;
-    ui.label(match r.pattern.class {
-        Reads::Lost => "The pattern is lost",
-        Reads::Faint => "The pattern is faint",
-        Reads::Reads => "The pattern reads",
-        Reads::Strong => "The pattern is strong",
-        Reads::Overpowering => "The pattern overpowers",
-    });
-    ui.label(format!(
-        "{} on average, play {}, glow {}",
-        format::luminance(f64::from(r.mean_luminance_cd_m2)),
-        format::ratio(f64::from(r.play)),
-        format::ratio(f64::from(r.glow))
-    ));
-    ui.colored_label(
-        theme::SOFT,
-        format!("error of sampling about {:.0} %", 100.0 * r.relative_error),
-    );
-    for flag in &r.flags {
-        ui.colored_label(
-            theme::WRONG,
-            crate::study::flag_words(built, &now.instant, flag),
-        );
-    }
-}
-
-/// Words over the picture: the eye's state, what is computed, notices.
-fn over_picture(root: &egui::Ui, rect: egui::Rect, shown: &Shown) {
     let painter = root.painter_at(rect);
-    let font = egui::FontId::proportional(13.0);
-    let line = |pos: egui::Pos2, align: egui::Align2, text: String, colour: egui::Color32| {
-        let galley = painter.layout_no_wrap(text, font.clone(), colour);
-        let at = align.anchor_size(pos, galley.size());
-        painter.rect_filled(at.expand(4.0), 3.0, egui::Color32::from_black_alpha(150));
-        painter.galley(at.min, galley, colour);
-    };
+    let live = shown.desk.live();
+    let halves = shown.desk.shown().count() as f32;
+    if let (Some(view), Some((_, built))) = (shown.views.0.first(), &live.built) {
+        let mut left = rect;
+        left.set_width(rect.width() / halves);
+        let marks = Marks {
+            room: shown.open.file(),
+            built,
+            desk: &shown.desk,
+            view,
+            showing: &shown.showing,
+            chosen: &shown.chosen,
+            pins: &shown.pins,
+            standing: &shown.standing,
+            clock: &shown.moment.clock,
+            hot: shown.hand.hot,
+            sun: &shown.sun.list,
+        };
+        marks.paint(&root.painter_at(left));
+    }
+    if let Some(held) = shown.desk.held() {
+        let middle = rect.left() + rect.width() * 0.5;
+        painter.vline(middle, rect.y_range(), (2.0, theme::GROUND));
+        words(
+            &painter,
+            rect.left_top() + egui::vec2(12.0, 10.0),
+            egui::Align2::LEFT_TOP,
+            "Now",
+            14.0,
+            theme::INK,
+        );
+        let at = egui::pos2(middle + 12.0, rect.top() + 10.0);
+        words(
+            &painter,
+            at,
+            egui::Align2::LEFT_TOP,
+            &held.name,
+            14.0,
+            theme::INK,
+        );
+    }
     let eye = &shown.showing.exposure;
-    line(
-        rect.left_bottom() + egui::vec2(10.0, -10.0),
+    let held = if eye.settings.held { ", kept" } else { "" };
+    words(
+        &painter,
+        rect.left_bottom() + egui::vec2(12.0, -10.0),
         egui::Align2::LEFT_BOTTOM,
-        format!(
-            "Eye adapted to {}, white at {}",
+        &format!(
+            "Eye adapted to {}{held}; white at {}",
             format::luminance(f64::from(eye.adapted_cd_m2())),
             format::luminance(f64::from(eye.white_cd_m2()))
         ),
-        theme::SOFT,
+        13.0,
+        theme::INK,
     );
-    let plan = shown.desk.live();
-    let state = match (&plan.failed, plan.busy) {
-        (Some(why), _) => Some((why.clone(), theme::WRONG)),
-        (None, Some((what, _))) => {
-            let share = plan
-                .engine
-                .progress()
-                .map_or(String::new(), |p| format!(" {:.0} %", 100.0 * p));
-            Some((format!("Computing {what}{share}"), theme::ACCENT))
-        }
-        (None, None) if plan.is_stale(&shown.moment.clock) => {
-            Some(("Catching up".into(), theme::ACCENT))
-        }
-        (None, None) => None,
-    };
-    if let Some((text, colour)) = state {
-        line(
-            rect.right_bottom() + egui::vec2(-10.0, -10.0),
-            egui::Align2::RIGHT_BOTTOM,
-            text,
-            colour,
+    asked.extend(working(root, rect, shown));
+    if shown.drawn.0.is_software && shown.time.elapsed_secs_f64() < 12.0 {
+        let text = format!(
+            "Drawn by the processor ({}): slower than with a graphics card",
+            shown.drawn.0.name
         );
-    }
-    if shown.drawn.0.is_software {
-        let text = format!("Drawn by the processor ({}): slower", shown.drawn.0.name);
-        line(
-            rect.right_top() + egui::vec2(-10.0, 10.0),
+        words(
+            &painter,
+            rect.right_top() + egui::vec2(-12.0, 10.0),
             egui::Align2::RIGHT_TOP,
-            text,
-            theme::SOFT,
+            &text,
+            13.0,
+            theme::INK,
         );
     }
-    if shown.notice.until_s > shown.time.elapsed_secs_f64() {
+    let top = rect.center_top() + egui::vec2(0.0, 40.0);
+    if file_over {
+        words(
+            &painter,
+            rect.center(),
+            egui::Align2::CENTER_CENTER,
+            "Let go to open the room or take the photometric file",
+            17.0,
+            theme::ACCENT,
+        );
+    } else if shown.showing.aiming.is_some() {
+        words(
+            &painter,
+            top,
+            egui::Align2::CENTER_TOP,
+            "Click what the fixture is to aim at; Esc calls it off",
+            15.0,
+            theme::ACCENT,
+        );
+    } else if shown.notice.until_s > shown.time.elapsed_secs_f64() {
         let colour = if shown.notice.wrong {
             theme::WRONG
         } else {
             theme::INK
         };
-        line(
-            rect.center_top() + egui::vec2(0.0, 34.0),
-            egui::Align2::CENTER_TOP,
-            shown.notice.text.clone(),
+        wrapped(
+            &painter,
+            top,
+            rect.width() - 40.0,
+            &shown.notice.text,
             colour,
         );
     }
     if shown.showing.false_colour {
-        for k in 0..=5 {
-            let value = FALSE_LOW_CD_M2 * 10_f32.powi(k);
-            let y = rect.bottom() - 50.0 - k as f32 * 24.0;
-            let [r, g, b] = crate::report::ramp::colour(k as f32 / FALSE_DECADES);
-            let swatch = egui::Rect::from_min_size(
-                egui::pos2(rect.left() + 10.0, y - 10.0),
-                egui::vec2(20.0, 20.0),
-            );
-            painter.rect_filled(swatch, 0.0, egui::Color32::from_rgb(r, g, b));
-            line(
-                egui::pos2(rect.left() + 38.0, y),
-                egui::Align2::LEFT_CENTER,
-                format::luminance(f64::from(value)),
-                theme::INK,
-            );
+        scale_of_colours(&painter, rect);
+    }
+    asked
+}
+
+/// A sentence that may be long.
+fn wrapped(
+    painter: &egui::Painter,
+    top: egui::Pos2,
+    width: f32,
+    text: &str,
+    colour: egui::Color32,
+) {
+    let galley = painter.layout(
+        text.to_owned(),
+        egui::FontId::proportional(15.0),
+        colour,
+        width,
+    );
+    let at = egui::Align2::CENTER_TOP.anchor_size(top, galley.size());
+    painter.rect_filled(at.expand2(egui::vec2(8.0, 4.0)), 4.0, theme::VEIL);
+    painter.galley(at.min, galley, colour);
+}
+
+/// What is computed, how far it is, and a button that stops it.
+fn working(root: &mut egui::Ui, rect: egui::Rect, shown: &Shown) -> Vec<AppCommand> {
+    let mut asked = Vec::new();
+    let live = shown.desk.live();
+    let (text, colour, button) = match (&live.failed, live.busy) {
+        _ if shown.desk.stopped => (
+            "Stopped: what is shown may be of before".to_owned(),
+            theme::ACCENT,
+            Some("Go on"),
+        ),
+        (Some(why), _) => (why.clone(), theme::WRONG, None),
+        (None, Some((what, _))) => {
+            let share = live
+                .engine
+                .progress()
+                .map_or(String::new(), |p| format!(" {:.0} %", 100.0 * p));
+            (
+                format!("Computing {what}{share}"),
+                theme::ACCENT,
+                Some("Stop"),
+            )
         }
+        (None, None) if !live.problems.is_empty() => (
+            "As before: something is to be mended first, see the list".to_owned(),
+            theme::WRONG,
+            None,
+        ),
+        (None, None) if live.is_stale(&shown.moment.clock) => {
+            ("Catching up".to_owned(), theme::ACCENT, None)
+        }
+        (None, None) => return asked,
+    };
+    let area = egui::Area::new(egui::Id::new("working"))
+        .order(egui::Order::Middle)
+        .pivot(egui::Align2::RIGHT_BOTTOM)
+        .fixed_pos(rect.right_bottom() + egui::vec2(-8.0, -6.0));
+    area.show(root, |ui| {
+        egui::Frame::new()
+            .fill(theme::VEIL)
+            .corner_radius(3)
+            .inner_margin(egui::Margin::symmetric(6, 2))
+            .show(ui, |ui| {
+                ui.horizontal(|ui| {
+                    ui.add(egui::Label::new(egui::RichText::new(text).color(colour)).extend());
+                    if let Some(label) = button
+                        && ui.small_button(label).clicked()
+                    {
+                        asked.push(AppCommand::Stop(!shown.desk.stopped));
+                    }
+                });
+            });
+    });
+    asked
+}
+
+fn scale_of_colours(painter: &egui::Painter, rect: egui::Rect) {
+    let left = rect.left() + 12.0;
+    for k in 0..=5 {
+        let value = FALSE_LOW_CD_M2 * 10_f32.powi(k);
+        let y = rect.bottom() - 58.0 - k as f32 * 24.0;
+        let [r, g, b] = crate::report::ramp::colour(k as f32 / FALSE_DECADES);
+        let swatch = egui::Rect::from_min_size(egui::pos2(left, y - 10.0), egui::vec2(20.0, 20.0));
+        painter.rect_filled(swatch, 0.0, egui::Color32::from_rgb(r, g, b));
+        words(
+            painter,
+            egui::pos2(left + 28.0, y),
+            egui::Align2::LEFT_CENTER,
+            &format::luminance(f64::from(value)),
+            13.0,
+            theme::INK,
+        );
     }
 }

@@ -1,8 +1,11 @@
 //! The window's own systems: cameras, panels, input, and the wishes to the engine.
 
 mod cameras;
+mod hand;
 mod input;
 mod layout;
+mod overlay;
+mod sun_of_day;
 mod wishes;
 
 use std::{path::PathBuf, sync::Arc, time::Duration};
@@ -15,18 +18,22 @@ use bevy_egui::{EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass};
 
 use self::{
     cameras::{draw_plans, place_cameras, spawn_cameras},
-    input::{pick_tile, play_day, read_input},
+    hand::{Hand, forget_spot, read_spot, use_hand},
+    input::{ask_to_close, play_day, read_keys, read_wheel, stroll, take_files},
     layout::draw_window,
+    sun_of_day::{SunOfDay, place_sun},
     wishes::{poll_engines, state_wishes},
 };
 use super::{
     adapter::{Adapter, adapter, display},
-    command::{AppCommand, apply_commands},
+    command::{AppCommand, Keeper, apply_commands, look_after_files},
     document::OpenRoom,
     engine::{Clock, Engine},
+    files::{Home, Recovery, Settings, Watched},
     picture::{self},
     standing::Standing,
-    state::{Chosen, Desk, Moment, Notice, Plan, Settings, Showing},
+    state::{Asking, Chosen, Desk, Moment, Notice, Pins, Showing},
+    view::Views,
 };
 
 /// Colour scale of luminances: from 0.1 to 10,000 cd/m2.
@@ -44,12 +51,31 @@ struct Gestures {
 }
 
 /// Where the picture lies, and whether the pointer is in it.
-#[derive(Resource, Default, Clone, Copy)]
+#[derive(Resource, Clone, Copy)]
 struct PictureArea {
+    /// Upper left corner [pixels].
     min: UVec2,
+    /// Width and height [pixels].
     size: UVec2,
+    /// Pixels in one point of the window's parts.
+    pixels_per_point: f32,
     hovered: bool,
     typing: bool,
+    /// A file is held over the window.
+    file_over: bool,
+}
+
+impl Default for PictureArea {
+    fn default() -> Self {
+        Self {
+            min: UVec2::ZERO,
+            size: UVec2::ZERO,
+            pixels_per_point: 1.0,
+            hovered: false,
+            typing: false,
+            file_over: false,
+        }
+    }
 }
 
 /// Text being typed for paths.
@@ -104,6 +130,8 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
             resolution: (1280, 720).into(),
             ..default()
         }),
+        // Unsaved changes are asked about first.
+        close_when_requested: false,
         ..default()
     }));
     app.insert_resource(EguiGlobalSettings {
@@ -129,74 +157,111 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
             let _ = proxy.send_event(WinitUserEvent::WakeUp);
         }
     }));
-    let live = Plan::new(
-        "Now".into(),
+    let desk = Desk::new(
         Arc::clone(open.file()),
         open.folder().clone(),
         open.revision(),
         Engine::start(waker.0.clone()),
     );
-    app.insert_resource(Desk {
-        plans: vec![live],
-        beside: None,
-    })
-    .insert_resource(PathState {
-        text: open
-            .path()
-            .map_or_else(|| "my-room.ron".into(), |p| p.display().to_string()),
-    })
-    .insert_resource(open)
-    .insert_resource(Moment {
-        clock: Clock {
-            date: date.unwrap_or(jiff::civil::Date::constant(2026, 3, 20)),
-            minute: 600,
-            sky: sky.unwrap_or_else(|| "clear".into()),
-        },
-        speed_min_s: 30.0,
-        playing: false,
-        rest_min: 0.0,
-    })
-    .insert_resource(waker)
-    .insert_resource(Drawn(found))
-    .init_resource::<Chosen>()
-    .init_resource::<Standing>()
-    .init_resource::<Showing>()
-    .init_resource::<Settings>()
-    .init_resource::<Notice>()
-    .init_resource::<Gestures>()
-    .init_resource::<PictureArea>()
-    .add_message::<AppCommand>()
-    .add_systems(Startup, spawn_cameras)
-    .configure_sets(
-        Update,
-        (
-            AppSystems::ReadInput,
-            AppSystems::ApplyCommands,
-            AppSystems::PollJobs,
-            AppSystems::SyncScene,
+    let home = Home::of_user();
+    let mut settings = home.as_ref().map(Settings::read).unwrap_or_default();
+    if let (Some(home), Some(path)) = (&home, open.path()) {
+        settings.note(path);
+        // What cannot be kept now is told when the user changes a setting.
+        let _ = settings.write(home);
+    }
+    let asking = Asking {
+        recovered: home.as_ref().map(Recovery::left_behind).unwrap_or_default(),
+        ..Asking::default()
+    };
+    let keeper = Keeper {
+        watched: open.path().map(|p| Watched::now(p)),
+        home,
+        ..Keeper::default()
+    };
+    app.insert_resource(desk)
+        .insert_resource(settings)
+        .insert_resource(asking)
+        .insert_resource(keeper)
+        .insert_resource(PathState {
+            text: open
+                .path()
+                .map_or_else(|| "my-room.ron".into(), |p| p.display().to_string()),
+        })
+        .insert_resource(open)
+        .insert_resource(Moment {
+            clock: Clock {
+                date: date.unwrap_or(jiff::civil::Date::constant(2026, 3, 20)),
+                minute: 600,
+                sky: sky.unwrap_or_else(|| "clear".into()),
+            },
+            speed_min_s: 30.0,
+            playing: false,
+            rest_min: 0.0,
+        })
+        .insert_resource(waker)
+        .insert_resource(Drawn(found))
+        .init_resource::<Chosen>()
+        .init_resource::<Standing>()
+        .init_resource::<Showing>()
+        .init_resource::<Notice>()
+        .init_resource::<Pins>()
+        .init_resource::<Views>()
+        .init_resource::<Hand>()
+        .init_resource::<SunOfDay>()
+        .init_resource::<Gestures>()
+        .init_resource::<PictureArea>()
+        .add_message::<AppCommand>()
+        .add_systems(Startup, spawn_cameras)
+        .configure_sets(
+            Update,
+            (
+                AppSystems::ReadInput,
+                AppSystems::ApplyCommands,
+                AppSystems::PollJobs,
+                AppSystems::SyncScene,
+            )
+                .chain(),
         )
-            .chain(),
-    )
-    .add_systems(
-        Update,
-        (read_input, pick_tile, play_day).in_set(AppSystems::ReadInput),
-    )
-    .add_systems(Update, apply_commands.in_set(AppSystems::ApplyCommands))
-    .add_systems(
-        Update,
-        (poll_engines, state_wishes)
-            .chain()
-            .in_set(AppSystems::PollJobs),
-    )
-    .add_systems(
-        Update,
-        (place_cameras, draw_plans)
-            .chain()
-            .in_set(AppSystems::SyncScene),
-    )
-    .add_systems(EguiPrimaryContextPass, draw_window);
+        .add_systems(
+            Update,
+            (
+                (read_keys, read_wheel, use_hand, forget_spot, read_spot).chain(),
+                (take_files, ask_to_close, play_day, stroll),
+            )
+                .in_set(AppSystems::ReadInput),
+        )
+        .add_systems(
+            Update,
+            (apply_commands, look_after_files)
+                .chain()
+                .in_set(AppSystems::ApplyCommands),
+        )
+        .add_systems(
+            Update,
+            (poll_engines, state_wishes)
+                .chain()
+                .in_set(AppSystems::PollJobs),
+        )
+        .add_systems(
+            Update,
+            (place_sun, name_window, (place_cameras, draw_plans).chain())
+                .in_set(AppSystems::SyncScene),
+        )
+        .add_systems(EguiPrimaryContextPass, draw_window);
     app.run();
     Ok(())
+}
+
+/// The title says which room is open and whether it is saved.
+fn name_window(open: Res<OpenRoom>, mut windows: Query<&mut Window>) {
+    let mark = if open.is_unsaved() { " *" } else { "" };
+    let title = format!("{}{mark} - Lustrewalk", open.title());
+    for mut window in &mut windows {
+        if window.title != title {
+            window.title.clone_from(&title);
+        }
+    }
 }
 
 /// First and last minute of the chart and its step [min].
@@ -206,5 +271,5 @@ fn hours_of(room: &crate::room::RoomFile) -> (u32, u32, u32) {
         minutes(&room.study.from, 480),
         minutes(&room.study.to, 1200),
     );
-    (from, to.max(from), 30)
+    (from, to.max(from), room.study.step_min.clamp(5, 240))
 }

@@ -8,9 +8,9 @@ use super::hours_of;
 use crate::{
     app::{
         document::OpenRoom,
-        engine::{Clock, Eye, Wanted},
+        engine::{Clock, Eye, MeterPoint, Wanted},
         standing::Standing,
-        state::{Desk, Moment, Plan, Showing, ViewKind},
+        state::{Desk, Moment, Pins, Plan, Showing, ViewKind},
     },
     scene::Station,
 };
@@ -70,15 +70,23 @@ pub(super) fn before_walls(plan: &Plan, built: &crate::room::BuiltRoom, eye: Vec
     }
 }
 
-#[derive(Default)]
-pub(super) struct LastWish(Vec<(u64, Clock, Option<Eye>, bool)>);
+type Wish = (u64, Clock, Option<Eye>, bool, Vec<MeterPoint>);
 
+#[derive(Default)]
+pub(super) struct LastWish(std::collections::BTreeMap<u64, Wish>);
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's arguments are what it touches"
+)]
 pub(super) fn state_wishes(
     open: Res<OpenRoom>,
     moment: Res<Moment>,
     standing: Res<Standing>,
     showing: Res<Showing>,
+    pins: Res<Pins>,
     buttons: Res<ButtonInput<MouseButton>>,
+    keys: Res<ButtonInput<KeyCode>>,
     mut desk: ResMut<Desk>,
     mut last: Local<LastWish>,
 ) {
@@ -88,16 +96,41 @@ pub(super) fn state_wishes(
         live.room = Arc::clone(open.file());
         live.folder = open.folder().clone();
     }
-    let resting = !buttons.pressed(MouseButton::Left) && !moment.playing;
-    let count = desk.plans.len();
-    last.0.resize(count, (0, moment.clock.clone(), None, false));
-    for (plan, last) in desk.plans.iter().zip(&mut last.0) {
-        let eye = eye_of(&standing, showing.view, plan);
-        let wish = (plan.revision, moment.clock.clone(), eye, resting);
-        if *last == wish {
+    let walking = [
+        KeyCode::ArrowLeft,
+        KeyCode::ArrowRight,
+        KeyCode::KeyW,
+        KeyCode::KeyA,
+        KeyCode::KeyS,
+        KeyCode::KeyD,
+    ];
+    let moving = buttons.pressed(MouseButton::Left) || keys.any_pressed(walking);
+    let resting = !moving && !moment.playing && !standing.strolling;
+    last.0
+        .retain(|id, _| desk.plans.iter().any(|p| p.id == *id));
+    // The same eye for all plans that are shown, wherever the piece hangs in them.
+    let eye = eye_of(&standing, showing.view, desk.live());
+    for index in desk.shown() {
+        let plan = &desk.plans[index];
+        let points = match (&plan.now, &plan.built) {
+            (Some(now), Some((_, built))) if index == 0 => pins.asked(built, &now.light.tracer()),
+            _ => Vec::new(),
+        };
+        let eye = match showing.view {
+            ViewKind::Visitor | ViewKind::Plan => eye,
+            ViewKind::Around => eye_of(&standing, showing.view, plan),
+        };
+        let wish = (
+            plan.revision,
+            moment.clock.clone(),
+            eye,
+            resting,
+            points.clone(),
+        );
+        if last.0.get(&plan.id) == Some(&wish) {
             continue;
         }
-        *last = wish;
+        last.0.insert(plan.id, wish);
         plan.engine.want(Wanted {
             revision: plan.revision,
             room: Arc::clone(&plan.room),
@@ -105,7 +138,7 @@ pub(super) fn state_wishes(
             clock: moment.clock.clone(),
             hours: hours_of(&plan.room),
             eye,
-            points: Vec::new(),
+            points,
             resting,
             picture: true,
         });

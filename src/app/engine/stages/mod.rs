@@ -52,7 +52,7 @@ pub(super) struct Stages {
     now: Option<Now>,
     on_piece: Option<(bool, Arc<PieceLight>)>,
     glanced: Option<(Clock, Eye, bool)>,
-    pointed: Option<(Clock, Vec<MeterPoint>)>,
+    pointed: Option<(Clock, Option<Eye>, Vec<MeterPoint>)>,
     walks: Option<Walks>,
     told_light_fine: bool,
     /// Revision that the light was last told for.
@@ -120,7 +120,7 @@ impl Stages {
         if wanted.picture && self.wants_glance(wanted, false) {
             return self.take_glance(work, false, tell);
         }
-        if !wanted.points.is_empty() && self.wants_points(wanted) {
+        if self.wants_points(wanted) {
             return self.meter(work, tell);
         }
         if self.walks.is_none() {

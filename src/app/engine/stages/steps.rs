@@ -283,10 +283,12 @@ impl Stages {
         )
     }
 
+    /// Points are read when the hand rests: on a tile they hang on the eye, which moves.
     pub(super) fn wants_points(&self, wanted: &Wanted) -> bool {
-        self.pointed
-            .as_ref()
-            .is_none_or(|(clock, points)| *clock != wanted.clock || *points != wanted.points)
+        wanted.resting
+            && self.pointed.as_ref().is_none_or(|(clock, eye, points)| {
+                *clock != wanted.clock || *eye != wanted.eye || *points != wanted.points
+            })
     }
 
     pub(super) fn meter(&mut self, work: &Work, tell: Tell) -> Result<bool, SolveError> {
@@ -302,7 +304,9 @@ impl Stages {
                 light.meter(&now.state, start, asked.normal, POINT_RAYS);
             let mut answer = PointAnswer {
                 pin: asked.pin,
+                on: asked.on,
                 clock: now.clock.clone(),
+                by_fixture: light.fixtures_at(start, asked.normal, &now.state),
                 illuminance,
                 luminance_cd_m2: 0.0,
                 luminance_error_cd_m2: None,
@@ -334,7 +338,8 @@ impl Stages {
             }
             points.push(answer);
         }
-        self.pointed = Some((now.clock.clone(), work.wanted.points.clone()));
+        let wanted = work.wanted;
+        self.pointed = Some((now.clock.clone(), wanted.eye, wanted.points.clone()));
         tell(Answer::Points {
             revision: work.revision,
             points,

@@ -1,167 +1,16 @@
-//! What the window shows and remembers: plain data, changed only by commands.
+//! Plans of the commission: the one that is edited and those held beside it, with what their engines told.
 
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    path::PathBuf,
-    sync::Arc,
-};
+use std::{collections::BTreeMap, path::PathBuf, sync::Arc};
 
 use bevy::ecs::resource::Resource;
 
-use super::{
-    engine::{Answer, Clock, Engine, Glance, Hour, PointAnswer, ProblemAt, RoomPicture},
-    typed::LengthUnit,
-};
 use crate::{
-    image::Exposure,
+    app::engine::{Answer, Clock, Engine, Glance, Hour, PointAnswer, ProblemAt, RoomPicture},
     room::{BuiltRoom, RoomFile},
     study::Instant,
     sun::DayLight,
     transport::{LightState, RoomLight},
 };
-
-/// A thing of the room that can be chosen.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Thing {
-    /// The piece and where it hangs.
-    Piece,
-    /// Another place worth comparing (index).
-    Candidate(usize),
-    /// A fixture (index).
-    Fixture(usize),
-    /// A kind of fixture.
-    FixtureType(String),
-    /// A window, door or opening (index).
-    Opening(usize),
-    /// A rooflight (index).
-    Rooflight(usize),
-    /// A walk (index).
-    Walk(usize),
-    /// A solid (index).
-    Solid(usize),
-    /// A space (index).
-    Space(usize),
-    /// A finish.
-    Finish(String),
-    /// A glazing.
-    Glazing(String),
-    /// Where the building stands.
-    Site,
-    /// Limits for flags, and what a study covers.
-    Limits,
-}
-
-/// What is chosen.
-#[derive(Resource, Clone, Debug, Default, PartialEq)]
-pub struct Chosen {
-    /// The thing whose details are shown.
-    pub thing: Option<Thing>,
-    /// Tiles of the piece, by number.
-    pub tiles: BTreeSet<u32>,
-}
-
-/// The moment that is shown.
-#[derive(Resource, Clone, Debug, PartialEq)]
-pub struct Moment {
-    /// Day, time and sky.
-    pub clock: Clock,
-    /// Minutes of the day that pass in a second while the day plays.
-    pub speed_min_s: f32,
-    /// Whether the day plays.
-    pub playing: bool,
-    /// Part of a minute that has passed.
-    pub rest_min: f32,
-}
-
-/// How the room is looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
-pub enum ViewKind {
-    /// With a visitor's eye.
-    #[default]
-    Visitor,
-    /// From outside, turning about the room.
-    Around,
-    /// From above, as a drawing.
-    Plan,
-}
-
-/// What is drawn besides the picture.
-#[derive(Resource, Clone, Debug, Default, PartialEq)]
-pub struct Showing {
-    /// Which way the room is looked at.
-    pub view: ViewKind,
-    /// The eye's adaptation.
-    pub exposure: Exposure,
-    /// Luminances as colours instead of a picture.
-    pub false_colour: bool,
-}
-
-/// What the chart shows.
-#[derive(
-    Clone, Copy, Debug, Default, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize,
-)]
-pub enum Charted {
-    /// Play: spread between tiles.
-    #[default]
-    Play,
-    /// Glow: the piece over the wall around it.
-    Glow,
-    /// Shift: change a metre walked.
-    Shift,
-    /// Mean luminance of the piece.
-    Luminance,
-}
-
-impl Charted {
-    /// All of them.
-    pub const ALL: [Self; 4] = [Self::Play, Self::Glow, Self::Shift, Self::Luminance];
-
-    /// Its name.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Play => "Play",
-            Self::Glow => "Glow",
-            Self::Shift => "Shift",
-            Self::Luminance => "Luminance",
-        }
-    }
-
-    /// What it means.
-    pub fn meaning(self) -> &'static str {
-        match self {
-            Self::Play => {
-                "Play: how far the bright tiles stand out from the dark ones (luminance that a tenth of the piece \
-                 exceeds over the luminance that a tenth falls below). 1 is one flat tone."
-            }
-            Self::Glow => "Glow: mean luminance of the piece over that of the wall around it",
-            Self::Shift => {
-                "Shift: how much the pattern changes as one walks on, as the mean change of the logarithm of tile \
-                 luminance a metre"
-            }
-            Self::Luminance => "Mean luminance of the piece toward the eye",
-        }
-    }
-
-    /// Unit for people, with its space.
-    pub fn unit(self) -> &'static str {
-        match self {
-            Self::Play | Self::Glow => ":1",
-            Self::Shift => " per m",
-            Self::Luminance => " cd/m\u{b2}",
-        }
-    }
-
-    /// The value of a reading.
-    pub fn of(self, reading: &crate::study::StationReading) -> Option<f32> {
-        match self {
-            Self::Play => Some(reading.play),
-            Self::Glow => Some(reading.glow),
-            Self::Shift => reading.shift_per_m,
-            Self::Luminance => Some(reading.mean_luminance_cd_m2),
-        }
-        .filter(|v| v.is_finite())
-    }
-}
 
 /// The light of one moment as told by the engine.
 pub struct NowLight {
@@ -185,6 +34,8 @@ pub struct NowLight {
 
 /// One plan of the commission: the one that is edited, or one held for comparison.
 pub struct Plan {
+    /// Tells plans apart as long as the window is open.
+    pub id: u64,
     /// What a person calls it.
     pub name: String,
     /// The room.
@@ -219,6 +70,7 @@ pub struct Plan {
 impl Plan {
     /// A plan with its engine.
     pub fn new(
+        id: u64,
         name: String,
         room: Arc<RoomFile>,
         folder: PathBuf,
@@ -226,6 +78,7 @@ impl Plan {
         engine: Engine,
     ) -> Self {
         Self {
+            id,
             name,
             room,
             folder,
@@ -332,6 +185,9 @@ impl Plan {
     }
 }
 
+/// Most plans at a time, the one that is edited among them.
+pub const MOST_PLANS: usize = 7;
+
 /// All plans: the first is the one that is edited, the others are held.
 #[derive(Resource)]
 pub struct Desk {
@@ -339,9 +195,22 @@ pub struct Desk {
     pub plans: Vec<Plan>,
     /// The held plan that is shown beside (index, from 1).
     pub beside: Option<usize>,
+    /// Whether computing was stopped by the user.
+    pub stopped: bool,
+    next_id: u64,
 }
 
 impl Desk {
+    /// A desk with the plan that is edited.
+    pub fn new(room: Arc<RoomFile>, folder: PathBuf, revision: u64, engine: Engine) -> Self {
+        Self {
+            plans: vec![Plan::new(0, "Now".into(), room, folder, revision, engine)],
+            beside: None,
+            stopped: false,
+            next_id: 1,
+        }
+    }
+
     /// The plan that is edited.
     pub fn live(&self) -> &Plan {
         &self.plans[0]
@@ -356,24 +225,66 @@ impl Desk {
     pub fn held(&self) -> Option<&Plan> {
         self.plans.get(self.beside?)
     }
-}
 
-/// What the user prefers.
-#[derive(Resource, Clone, Debug, Default, PartialEq)]
-pub struct Settings {
-    /// Unit of lengths.
-    pub unit: LengthUnit,
-    /// What the chart shows.
-    pub charted: Charted,
-}
+    /// Whether a plan (index) is shown.
+    pub fn shows(&self, index: usize) -> bool {
+        index == 0 || self.beside == Some(index)
+    }
 
-/// A sentence at the foot of the window, for a while.
-#[derive(Resource, Clone, Debug, Default, PartialEq)]
-pub struct Notice {
-    /// What happened.
-    pub text: String,
-    /// Until when it stays [s of the app's clock].
-    pub until_s: f64,
-    /// Whether it is about something that went wrong.
-    pub wrong: bool,
+    /// Indices of the plans that are shown, from the left.
+    pub fn shown(&self) -> impl Iterator<Item = usize> {
+        std::iter::once(0).chain(self.beside.filter(|i| *i < self.plans.len()))
+    }
+
+    /// Holds a copy of the plan that is edited, and shows it beside; its index. `None` where there are as many
+    /// as can be.
+    pub fn hold(&mut self, name: String, engine: Engine) -> Option<usize> {
+        if self.plans.len() >= MOST_PLANS {
+            return None;
+        }
+        let live = self.live();
+        let mut held = Plan::new(
+            self.next_id,
+            name,
+            Arc::clone(&live.room),
+            live.folder.clone(),
+            live.revision,
+            engine,
+        );
+        held.hours = live.hours.clone();
+        held.hours_revision = live.hours_revision;
+        self.next_id += 1;
+        self.plans.push(held);
+        let index = self.plans.len() - 1;
+        self.beside = Some(index);
+        Some(index)
+    }
+
+    /// Lets a held plan (index, from 1) go.
+    pub fn let_go(&mut self, index: usize) {
+        if index == 0 || index >= self.plans.len() {
+            return;
+        }
+        self.plans.remove(index);
+        self.beside = match self.beside {
+            Some(shown) if shown == index => None,
+            Some(shown) if shown > index => Some(shown - 1),
+            other => other,
+        };
+    }
+
+    /// Lets all held plans go and starts the edited one afresh, for another room.
+    pub fn clear(&mut self) {
+        self.plans.truncate(1);
+        self.beside = None;
+        self.stopped = false;
+        let live = self.live_mut();
+        live.built = None;
+        live.now = None;
+        live.glance = None;
+        live.hours.clear();
+        live.points.clear();
+        live.problems.clear();
+        live.failed = None;
+    }
 }

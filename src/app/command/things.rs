@@ -1,0 +1,163 @@
+//! Things of the room, pins and held plans.
+
+use std::path::Path;
+
+use super::Hands;
+use crate::{
+    app::{
+        edits::{self, Addable, name_of},
+        pick::Found,
+        state::{MOST_PLANS, Thing},
+    },
+    room::RoomFile,
+};
+
+/// Most pins at a time: each is read at every moment.
+const MOST_PINS: usize = 12;
+
+impl Hands<'_> {
+    fn take(&mut self, room: RoomFile, what: &str) {
+        self.go_on();
+        self.open.change(room, what, None);
+    }
+
+    pub(super) fn add(&mut self, what: Addable) {
+        match edits::add(self.open.file(), what) {
+            Ok((room, thing)) => {
+                self.take(room, "add a thing");
+                self.choose_new(thing);
+            }
+            Err(why) => self.warn(format!("Nothing was added: {why}")),
+        }
+    }
+
+    pub(super) fn duplicate(&mut self, thing: &Thing) {
+        match edits::duplicate(self.open.file(), thing) {
+            Ok((room, copy)) => {
+                self.take(room, "double a thing");
+                self.choose_new(copy);
+            }
+            Err(why) => self.warn(format!("It was not doubled: {why}")),
+        }
+    }
+
+    /// A maker's photometric file as a kind of fixture; named as seen from the room's folder where it lies there.
+    pub(super) fn add_photometric_file(&mut self, path: &Path) {
+        let whole = |p: &Path| std::fs::canonicalize(p).unwrap_or_else(|_| p.to_path_buf());
+        let folder = whole(self.open.folder());
+        let file = whole(path);
+        let name = file
+            .strip_prefix(&folder)
+            .unwrap_or(&file)
+            .to_string_lossy()
+            .into_owned();
+        match edits::add_kind_from_file(self.open.file(), &name) {
+            Ok((room, kind)) => {
+                self.take(room, "add a kind of fixture");
+                self.choose_new(kind);
+            }
+            Err(why) => self.warn(format!("Nothing was added: {why}")),
+        }
+    }
+
+    fn choose_new(&mut self, thing: Thing) {
+        let name = name_of(self.open.file(), &thing).unwrap_or_default();
+        self.tell(format!("Added {name}"));
+        self.chosen.thing = Some(thing);
+        self.chosen.tiles.clear();
+    }
+
+    pub(super) fn delete(&mut self, thing: &Thing) {
+        let name = name_of(self.open.file(), thing).unwrap_or_default();
+        match edits::delete(self.open.file(), thing) {
+            Ok(room) => {
+                self.take(room, &format!("delete {name}"));
+                self.chosen.thing = None;
+                self.showing.aiming = None;
+                self.let_lost_things_go();
+                self.tell(format!("Deleted {name}; undo brings it back"));
+            }
+            Err(why) => self.warn(format!("{name} was not deleted: {why}")),
+        }
+    }
+
+    pub(super) fn rename(&mut self, thing: &Thing, name: &str) {
+        match edits::rename(self.open.file(), thing, name) {
+            Ok((room, renamed)) => {
+                self.take(room, "give another name");
+                self.chosen.thing = Some(renamed);
+            }
+            Err(why) => self.warn(format!("The name stays as it was: {why}")),
+        }
+    }
+
+    /// What is chosen or stood on may be gone after a step.
+    pub(super) fn let_lost_things_go(&mut self) {
+        let room = self.open.file();
+        let always = [Thing::Piece, Thing::Site, Thing::Limits];
+        if let Some(thing) = &self.chosen.thing
+            && !always.contains(thing)
+            && name_of(room, thing).is_none()
+        {
+            self.chosen.thing = None;
+            self.chosen.tiles.clear();
+        }
+        if self.standing.walk >= room.walks.len() {
+            self.standing.walk = room.walks.len().saturating_sub(1);
+        }
+        if self
+            .showing
+            .aiming
+            .is_some_and(|i| i >= room.fixtures.len())
+        {
+            self.showing.aiming = None;
+        }
+    }
+
+    pub(super) fn pin(&mut self, found: &Found) {
+        if self.pins.list.len() >= MOST_PINS {
+            self.warn(format!(
+                "{MOST_PINS} pins are as many as there can be: take one out first"
+            ));
+            return;
+        }
+        let Some((_, built)) = &self.desk.live().built else {
+            return;
+        };
+        let built = std::sync::Arc::clone(built);
+        match self.pins.stick(&built, found) {
+            Some(number) => self.tell(format!("Pin {number}: read at every hour")),
+            None => self.warn("Glass has no luminance of its own: pin what is seen through it"),
+        }
+    }
+
+    pub(super) fn hold(&mut self) {
+        let engine = self.engine();
+        // A letter for each, and what they differ in is best said by the user.
+        let letters = b'A'..=b'Z';
+        let used: Vec<String> = self.desk.plans.iter().map(|p| p.name.clone()).collect();
+        let name = letters
+            .map(|l| format!("Plan {}", char::from(l)))
+            .find(|n| !used.contains(n))
+            .unwrap_or_default();
+        match self.desk.hold(name.clone(), engine) {
+            Some(_) => self.tell(format!(
+                "{name} is held as it is now; go on changing the other"
+            )),
+            None => self.warn(format!(
+                "{} plans are as many as can be held: let one go first",
+                MOST_PLANS - 1
+            )),
+        }
+    }
+
+    pub(super) fn go_back_to(&mut self, index: usize) {
+        let Some(plan) = self.desk.plans.get(index) else {
+            return;
+        };
+        let (room, name) = (plan.room.as_ref().clone(), plan.name.clone());
+        self.take(room, &format!("go back to {name}"));
+        self.let_lost_things_go();
+        self.tell(format!("Now as in {name}; undo takes it back"));
+    }
+}
