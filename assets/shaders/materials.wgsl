@@ -565,6 +565,14 @@ fn relief_per_sr(m: u32, place: PlaceCharacter, to_light: vec3<f32>, to_eye: vec
     return value;
 }
 
+// Length after which a material's character comes again [m], across the grain; 0 where it never does.
+fn period_m(m: u32) -> f32 {
+    if u32(material_data[m]) != RELIEF {
+        return 0.0;
+    }
+    return material_data[m + 3u] * (1.0 + material_data[m + 6u]);
+}
+
 // What a pixel covers of the period.
 fn relief_place(m: u32, place_y_m: f32, footprint_m: f32) -> PlaceCharacter {
     var place = mean_character();

@@ -6,7 +6,7 @@
     mesh_view_bindings::view,
     view_transformations::position_world_to_clip,
 }
-#import lustrewalk::materials::{brdf_per_sr, place_character, character_at}
+#import lustrewalk::materials::{brdf_per_sr, place_character, character_at, period_m}
 
 struct Tile {
     // Middle [m], and the luminance toward the eye [cd/m2].
@@ -35,13 +35,20 @@ struct Settings {
 @group(#{MATERIAL_BIND_GROUP}) @binding(11) var<storage, read> tiles: array<Tile>;
 // Direction to each source (world), and the illuminance on a plane facing it [lx].
 @group(#{MATERIAL_BIND_GROUP}) @binding(12) var<storage, read> sources: array<vec4<f32>>;
+// Points even over each tile: along its grain and across from its middle [m], SPOTS a tile.
+@group(#{MATERIAL_BIND_GROUP}) @binding(13) var<storage, read> spots: array<vec2<f32>>;
+
+// Points of a tile that its mean is taken over.
+const SPOTS: u32 = 96u;
+// Bounds of the character over its mean.
+const MOST_CHARACTER: f32 = 12.0;
 
 const MOST_CD_M2: f32 = 60000.0;
 
 struct VertexIn {
     @builtin(instance_index) instance: u32,
     @location(0) position: vec3<f32>,
-    // Index of the tile, and 1 on its sides.
+    // Index of the tile; 1 on its sides, 0.25 on the first corner of a triangle of its face.
     @location(1) tile: vec2<f32>,
 }
 
@@ -49,6 +56,64 @@ struct VertexOut {
     @builtin(position) clip: vec4<f32>,
     @location(0) world: vec3<f32>,
     @location(1) @interpolate(flat) tile: vec2<f32>,
+    // Mean of the character over the tile, from the first corner of the triangle.
+    @location(2) @interpolate(flat) mean_character: f32,
+}
+
+// Character at a place over the material's mean, under all sources. Kept within bounds, so that a glint on a
+// single fibre does not burn a hole into the picture.
+fn character(tile: Tile, place_m: vec2<f32>, footprint_m: f32, to_eye: vec3<f32>) -> f32 {
+    let m = u32(tile.grain.w + 0.5);
+    let place = place_character(m, place_m, footprint_m, tile.across.w);
+    var mean = 0.0;
+    var here = 0.0;
+    for (var i = 0u; i < min(settings.source_count, arrayLength(&sources)); i++) {
+        let dir = sources[i].xyz;
+        let to_light = vec3(dot(dir, tile.grain.xyz), dot(dir, tile.across.xyz), dot(dir, tile.normal.xyz));
+        if to_light.z > 0.0 {
+            let lx = sources[i].w * to_light.z;
+            mean += brdf_per_sr(m, to_light, to_eye) * lx;
+            here += character_at(m, place, to_light, to_eye) * lx;
+        }
+    }
+    return select(1.0, clamp(here / mean, 0.0, MOST_CHARACTER), mean > 1e-6);
+}
+
+fn in_tile(tile: Tile, dir: vec3<f32>) -> vec3<f32> {
+    return vec3(dot(dir, tile.grain.xyz), dot(dir, tile.across.xyz), dot(dir, tile.normal.xyz));
+}
+
+// Width that a pixel covers on the middle of a tile [m].
+fn pixel_on(tile: Tile, to_eye: vec3<f32>, away_m: f32) -> f32 {
+    let per_m = 0.5 * view.viewport.w * abs(view.clip_from_view[1][1]);
+    return away_m / (per_m * max(to_eye.z, 0.05));
+}
+
+// The character's own mean over the tile, which a picture of the tile is divided by: then it shows the engine's
+// luminance as a whole, however the figure falls.
+fn mean_character(index: u32) -> f32 {
+    let tile = tiles[index];
+    let away = view.world_position - tile.middle.xyz;
+    let away_m = length(away);
+    let to_eye = in_tile(tile, away / max(away_m, 1e-4));
+    let footprint_m = pixel_on(tile, to_eye, away_m);
+    if to_eye.z <= 0.0 || footprint_m > 1.6 * settings.close_m {
+        return 1.0;
+    }
+    let period = period_m(u32(tile.grain.w + 0.5));
+    var sum = 0.0;
+    for (var k = 0u; k < SPOTS; k++) {
+        var place_m = spots[index * SPOTS + k];
+        // Ridges are many on a tile: even over one of them is even over all. The golden section keeps the order
+        // of the points out of it.
+        if period > 0.0 {
+            place_m.y = (floor(place_m.y / period) + fract((f32(k) + 0.5) * 0.61803399)) * period;
+        }
+        let there = tile.middle.xyz + tile.grain.xyz * place_m.x + tile.across.xyz * place_m.y;
+        let eye = in_tile(tile, normalize(view.world_position - there));
+        sum += character(tile, place_m, footprint_m, eye);
+    }
+    return max(sum / f32(SPOTS), 1e-3);
 }
 
 @vertex
@@ -58,6 +123,10 @@ fn vertex(in: VertexIn) -> VertexOut {
     out.clip = position_world_to_clip(world.xyz);
     out.world = world.xyz;
     out.tile = in.tile;
+    out.mean_character = 1.0;
+    if settings.bare == 0u && in.tile.y > 0.1 && in.tile.y < 0.5 {
+        out.mean_character = mean_character(min(u32(in.tile.x + 0.5), arrayLength(&tiles) - 1u));
+    }
     return out;
 }
 
@@ -71,34 +140,15 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
         return vec4(tile.tint.rgb * min(tile.tint.w, MOST_CD_M2), 1.0);
     }
     var luminance = tile.middle.w;
-    let eye = normalize(view.world_position - in.world);
-    let to_eye = vec3(dot(eye, tile.grain.xyz), dot(eye, tile.across.xyz), dot(eye, tile.normal.xyz));
-    let is_close = footprint_m < settings.close_m && to_eye.z > 0.0;
-    if is_close || settings.bare == 1u {
-        let m = u32(tile.grain.w + 0.5);
-        let place = place_character(m, place_m, footprint_m, tile.across.w);
-        var mean = 0.0;
-        var here = 0.0;
-        let own = u32(in.tile.x + 0.5);
-        let first = select(0u, own, settings.bare == 1u);
-        let end = select(settings.source_count, own + 1u, settings.bare == 1u);
-        for (var i = first; i < min(end, arrayLength(&sources)); i++) {
-            let dir = sources[i].xyz;
-            let to_light = vec3(dot(dir, tile.grain.xyz), dot(dir, tile.across.xyz), dot(dir, tile.normal.xyz));
-            if to_light.z > 0.0 {
-                let lx = sources[i].w * to_light.z;
-                mean += brdf_per_sr(m, to_light, to_eye) * lx;
-                if settings.bare == 0u {
-                    here += character_at(m, place, to_light, to_eye) * lx;
-                }
-            }
-        }
-        if settings.bare == 1u {
-            return vec4(vec3(mean), 1.0);
-        }
-        if mean > 1e-6 {
-            luminance *= clamp(here / mean, 0.0, 12.0);
-        }
+    let to_eye = in_tile(tile, normalize(view.world_position - in.world));
+    if settings.bare == 1u {
+        let own = sources[min(u32(in.tile.x + 0.5), arrayLength(&sources) - 1u)];
+        let to_light = in_tile(tile, own.xyz);
+        let lx = own.w * max(to_light.z, 0.0);
+        return vec4(vec3(brdf_per_sr(u32(tile.grain.w + 0.5), to_light, to_eye) * lx), 1.0);
+    }
+    if footprint_m < settings.close_m && to_eye.z > 0.0 {
+        luminance *= character(tile, place_m, footprint_m, to_eye) / in.mean_character;
     }
     return vec4(tile.tint.rgb * min(luminance, MOST_CD_M2), 1.0);
 }

@@ -3,4 +3,5 @@
 #![allow(clippy::unwrap_used, reason = "a failed unwrap is a failed test")]
 
 mod engine;
+mod picture;
 mod shader;

@@ -1,6 +1,8 @@
 //! What the window may be asked to do, and the one place that does it.
 
 mod files;
+#[cfg(test)]
+mod tests;
 mod things;
 
 pub(super) use files::look_after_files;
@@ -130,6 +132,8 @@ pub enum AppCommand {
     Unsaved(Unsaved),
     /// Take up recovered work (index), or let all of it go.
     TakeUp(Option<usize>),
+    /// Ask about recovered work at the next start.
+    RecoverLater,
     /// Read the file again that was changed outside, or keep what is here.
     ReadAgain(bool),
     /// A file dropped on the window: a room, or a photometric file as a kind of fixture.
@@ -318,6 +322,7 @@ impl Hands<'_> {
             AppCommand::SaveAs(path) => self.save_as(path),
             AppCommand::Unsaved(answer) => self.answer_unsaved(answer),
             AppCommand::TakeUp(index) => self.take_up(index),
+            AppCommand::RecoverLater => self.asking.recovered.clear(),
             AppCommand::ReadAgain(again) => self.read_again(again),
             AppCommand::TakeFile(path) => self.take_file(path),
             AppCommand::Quit => self.unless_unsaved(Then::Quit),

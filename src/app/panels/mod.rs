@@ -7,6 +7,8 @@ mod fields;
 mod menu;
 mod questions;
 mod readings;
+#[cfg(test)]
+mod tests;
 mod things;
 
 pub use chart::{ChartData, chart_ui};

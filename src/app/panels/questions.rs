@@ -128,8 +128,8 @@ fn outside_ui(ctx: &egui::Context, open: &OpenRoom, asked: &mut Vec<AppCommand>)
 }
 
 fn recovered_ui(ctx: &egui::Context, asking: &Asking, asked: &mut Vec<AppCommand>) {
-    let mut answer = None;
-    question(
+    let (mut answer, mut not_now) = (None, false);
+    let mut later = question(
         ctx,
         "recovered",
         "Work that was not saved when the program ended",
@@ -147,13 +147,25 @@ fn recovered_ui(ctx: &egui::Context, asking: &Asking, asked: &mut Vec<AppCommand
                 });
             }
             ui.add_space(6.0);
-            if ui.button("Let all of it go").clicked() {
-                answer = Some(None);
-            }
+            ui.horizontal(|ui| {
+                if ui.button("Let all of it go").clicked() {
+                    answer = Some(None);
+                }
+                if ui
+                    .button("Not now")
+                    .on_hover_text("Asks again at the next start")
+                    .clicked()
+                {
+                    not_now = true;
+                }
+            });
         },
     );
+    later |= not_now;
     if let Some(answer) = answer {
         asked.push(AppCommand::TakeUp(answer));
+    } else if later {
+        asked.push(AppCommand::RecoverLater);
     }
 }
 

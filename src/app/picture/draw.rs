@@ -16,7 +16,8 @@ use bevy::{
 use super::{
     geometry, material_data,
     materials::{
-        PaneMaterial, SkyMaterial, SunInSky, SurfaceMaterial, TileEntry, TileMaterial, TileSettings,
+        PaneMaterial, SPOTS, SkyMaterial, SunInSky, SurfaceMaterial, TileEntry, TileMaterial,
+        TileSettings,
     },
 };
 use crate::{
@@ -28,7 +29,7 @@ use crate::{
 /// Widest pixel on a tile that shows its character [m].
 const CLOSE_M: f32 = 0.012;
 /// Most sources that the character is drawn with.
-const MOST_SOURCES: usize = 20;
+const MOST_SOURCES: usize = 12;
 /// What tiles' sides show of the wall's light around the piece: not computed, only so that they are seen.
 const SIDES: f32 = 0.35;
 
@@ -396,6 +397,7 @@ impl Parts {
             models: stores.buffers.add(ShaderBuffer::from(records)),
             tiles: entries.clone(),
             sources: sources.clone(),
+            spots: stores.buffers.add(ShaderBuffer::from(spots(built))),
         });
         let mesh = stores.meshes.add(geometry::tiles(built));
         let entity = spawn_drawn(&mut stores.commands, index, &mesh, &material);
@@ -436,6 +438,23 @@ impl Parts {
             material.settings.source_count = count;
         }
     }
+}
+
+/// Points even over each tile, along its grain and across from its middle [m].
+fn spots(built: &BuiltRoom) -> Vec<Vec2> {
+    let face_m = built.tiling.thickness_m;
+    let mut list = Vec::with_capacity(built.piece.tiles.len() * SPOTS);
+    for (index, tile) in built.piece.tiles.iter().enumerate() {
+        let points = built
+            .tiling
+            .sample_points(index, SPOTS, u64::from(tile.id) ^ 0x5b07);
+        list.extend((0..SPOTS).map(|k| {
+            let at = points.get(k).copied().unwrap_or_default();
+            let d = built.place.point(at, face_m) - tile.frame.origin;
+            Vec2::new(d.dot(tile.frame.x_dir), d.dot(tile.frame.y_dir))
+        }));
+    }
+    list
 }
 
 /// What the shader knows of each tile.

@@ -197,7 +197,8 @@ fn facing(mut corners: [Vec3; 3], toward: Vec3) -> [Vec3; 3] {
     corners
 }
 
-/// Faces and sides of all tiles. Places: index of the tile, 1 on its sides.
+/// Faces and sides of all tiles. Places: index of the tile; 1 on its sides, 0.25 on the first corner of a face's
+/// triangle, where the shader works out what all of it shares.
 pub(super) fn tiles(room: &BuiltRoom) -> Mesh {
     let mut corners = Corners::default();
     let face_m = room.tiling.thickness_m;
@@ -217,8 +218,9 @@ pub(super) fn tiles(room: &BuiltRoom) -> Mesh {
             on_face + room.place.frame.z_dir * lean
         };
         for triangle in flat.triangles_m() {
-            for p in facing(triangle.map(world), normal) {
-                corners.push(p, [index as f32, 0.0], [0.0; 4]);
+            for (k, p) in facing(triangle.map(world), normal).into_iter().enumerate() {
+                let first = if k == 0 { 0.25 } else { 0.0 };
+                corners.push(p, [index as f32, first], [0.0; 4]);
             }
         }
         let count = tile.outline_m.len();

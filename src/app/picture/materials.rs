@@ -279,7 +279,13 @@ pub struct TileMaterial {
     /// Sources that light the piece.
     #[storage(12, read_only)]
     pub sources: Handle<ShaderBuffer>,
+    /// [`SPOTS`] points of each tile, along its grain and across from its middle [m].
+    #[storage(13, read_only)]
+    pub spots: Handle<ShaderBuffer>,
 }
+
+/// Points of a tile that the mean of its character is taken over; the shader's own number.
+pub const SPOTS: usize = 96;
 
 /// How tiles are drawn.
 #[derive(ShaderType, Clone, Copy, Debug, Default)]

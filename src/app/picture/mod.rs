@@ -8,12 +8,14 @@ mod draw;
 mod geometry;
 mod material_data;
 mod materials;
+mod still;
 mod swatches;
 
 use bevy::prelude::*;
 
 pub use draw::{PictureOf, Pictures, Stores, draw_picture};
 pub use materials::Tone;
+pub use still::{Still, still};
 pub use swatches::{Swatch, swatch_luminances};
 
 /// Shaders, materials and the entities of all plans.

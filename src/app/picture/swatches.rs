@@ -112,6 +112,7 @@ pub fn swatch_luminances(
         models: buffers.add(ShaderBuffer::from(records)),
         tiles: buffers.add(ShaderBuffer::from(entries)),
         sources: buffers.add(ShaderBuffer::from(sources)),
+        spots: buffers.add(ShaderBuffer::from(vec![Vec2::ZERO])),
     };
     let material = world.resource_mut::<Assets<TileMaterial>>().add(material);
     let mesh = world.resource_mut::<Assets<Mesh>>().add(mesh);
