@@ -39,7 +39,7 @@ struct Settings {
 @group(#{MATERIAL_BIND_GROUP}) @binding(13) var<storage, read> spots: array<vec2<f32>>;
 
 // Points of a tile that its mean is taken over.
-const SPOTS: u32 = 96u;
+const SPOTS: u32 = 128u;
 // Bounds of the character over its mean.
 const MOST_CHARACTER: f32 = 12.0;
 
@@ -105,7 +105,7 @@ fn mean_character(index: u32) -> f32 {
     for (var k = 0u; k < SPOTS; k++) {
         var place_m = spots[index * SPOTS + k];
         // Ridges are many on a tile: even over one of them is even over all. The golden section keeps the order
-        // of the points out of it.
+        // of the places out of it.
         if period > 0.0 {
             place_m.y = (floor(place_m.y / period) + fract((f32(k) + 0.5) * 0.61803399)) * period;
         }

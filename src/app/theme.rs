@@ -39,6 +39,26 @@ pub fn difference(share: f32) -> Color32 {
     Color32::from_rgb(mix(0), mix(1), mix(2))
 }
 
+/// Lays out all usual letters in all sizes that the window uses, once for each scale: a letter that is first needed
+/// later makes the picture of all letters grow, and words are missing for a frame.
+pub fn warm_letters(ctx: &egui::Context) {
+    const SIZES: [f32; 8] = [9.0, 11.0, 12.0, 12.5, 13.0, 14.0, 15.0, 17.0];
+    let scale = ctx.pixels_per_point();
+    let id = egui::Id::new("letters at");
+    if ctx.data(|d| d.get_temp::<f32>(id)) == Some(scale) {
+        return;
+    }
+    ctx.data_mut(|d| d.insert_temp(id, scale));
+    let letters: String = (' '..='~').chain("\u{b2}\u{b1}\u{2212}".chars()).collect();
+    ctx.fonts_mut(|fonts| {
+        for size in SIZES {
+            let font = egui::FontId::proportional(size);
+            fonts.layout_no_wrap(letters.clone(), font, INK);
+        }
+        fonts.layout_no_wrap("0123456789:".into(), egui::FontId::proportional(24.0), INK);
+    });
+}
+
 /// Dresses the window.
 pub fn apply(ctx: &egui::Context) {
     let mut fonts = egui::FontDefinitions::default();

@@ -37,6 +37,8 @@ pub struct ChartData<'a> {
     pub sun: Option<(f32, f32)>,
     /// Whether the hours are for an earlier state of the room.
     pub stale: bool,
+    /// Hours of all plans that are charted side by side: they share one scale.
+    pub beside: &'a [&'a BTreeMap<u32, Hour>],
     /// Hours and name of a plan that this one is compared with: then the chart shows the difference.
     pub against: Option<(&'a BTreeMap<u32, Hour>, &'a str)>,
 }
@@ -87,9 +89,9 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
     let top = from - 0.5 * step;
     let rows = to - from + step;
     let y_of = |minute: f32| area.top() + (minute - top) / rows * area.height();
-    let readings = data
-        .hours
-        .values()
+    let readings = std::iter::once(&data.hours)
+        .chain(data.beside)
+        .flat_map(|hours| hours.values())
         .filter_map(|h| h.readings.walks.get(data.walk))
         .flatten();
     let scale = ValueScale::fit(ScaleKind::Log, readings.filter_map(|r| data.charted.of(r)));

@@ -211,6 +211,14 @@ fn date_ui(ui: &mut egui::Ui, clock: &Clock, asked: &mut Vec<AppCommand>) {
 
 fn walk_ui(ui: &mut egui::Ui, data: &ClockData, asked: &mut Vec<AppCommand>) {
     ui.horizontal(|ui| {
+        let on = data.strolling;
+        if ui
+            .selectable_label(on, if on { "Stop" } else { "Walk" })
+            .on_hover_text("Space: walk along it at its pace")
+            .clicked()
+        {
+            asked.push(AppCommand::Stroll(!on));
+        }
         let name = data
             .room
             .walks
@@ -230,13 +238,5 @@ fn walk_ui(ui: &mut egui::Ui, data: &ClockData, asked: &mut Vec<AppCommand>) {
                     }
                 }
             });
-        let on = data.strolling;
-        if ui
-            .selectable_label(on, if on { "Stop" } else { "Walk" })
-            .on_hover_text("Space: walk along it at its pace")
-            .clicked()
-        {
-            asked.push(AppCommand::Stroll(!on));
-        }
     });
 }

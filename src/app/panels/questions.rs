@@ -20,10 +20,7 @@ const KEYS: [(&str, &str); 25] = [
     ("P", "play the day, or stop"),
     ("Page Up, Page Down", "a quarter of an hour earlier, later"),
     ("Home, End", "a month earlier, later"),
-    (
-        "Drag",
-        "turns the head; in the other views turns or shifts the room",
-    ),
+    ("Drag", "turns the head; else turns or shifts the room"),
     ("Wheel", "nearer and farther"),
     (
         "Click",
@@ -64,7 +61,7 @@ pub fn questions_ui(ctx: &egui::Context, asking: &Asking, open: &OpenRoom) -> Ve
 
 fn question(ctx: &egui::Context, id: &str, title: &str, add: impl FnOnce(&mut egui::Ui)) -> bool {
     let modal = egui::Modal::new(egui::Id::new(id)).show(ctx, |ui| {
-        ui.set_max_width(440.0);
+        ui.set_max_width(500.0);
         ui.label(egui::RichText::new(title).size(17.0).strong());
         ui.add_space(4.0);
         add(ui);

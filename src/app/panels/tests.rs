@@ -318,6 +318,7 @@ fn a_click_in_the_chart_is_a_place_and_an_hour() {
                 span: (420, 1200, 30),
                 sun: None,
                 stale: false,
+                beside: &[],
                 against: None,
             },
         )

@@ -285,7 +285,7 @@ pub struct TileMaterial {
 }
 
 /// Points of a tile that the mean of its character is taken over; the shader's own number.
-pub const SPOTS: usize = 96;
+pub const SPOTS: usize = 128;
 
 /// How tiles are drawn.
 #[derive(ShaderType, Clone, Copy, Debug, Default)]

@@ -9,7 +9,7 @@ use bevy::{
 };
 use bevy_egui::PrimaryEguiContext;
 
-use super::{FALSE_DECADES, FALSE_LOW_CD_M2, PictureArea, PlanCamera};
+use super::{FALSE_DECADES, PictureArea, PlanCamera, false_low_cd_m2};
 use crate::app::{
     picture::{Pictures, Stores, Tone, draw_picture},
     standing::Standing,
@@ -110,9 +110,7 @@ pub(super) fn place_cameras(
         });
         match showing.view {
             ViewKind::Visitor => {
-                // One eye for both plans: it looks as in the edited one.
-                let live = desk.live().built.as_ref().map_or(built, |b| &b.1);
-                let station = standing.visitor(live);
+                let station = standing.visitor(built);
                 *transform =
                     Transform::from_translation(station.eye).looking_to(station.gaze_dir, Vec3::Y);
                 *projection = perspective;
@@ -149,9 +147,9 @@ pub(super) fn place_cameras(
         let (tone_scale, inverse_white_square) = showing.exposure.curve().parts();
         tone.scale = tone_scale as f32;
         tone.inverse_white_square = inverse_white_square as f32;
-        tone.low_cd_m2 = FALSE_LOW_CD_M2;
+        tone.low_cd_m2 = false_low_cd_m2(showing.exposure.adapted_cd_m2());
         tone.decades = if showing.false_colour {
-            FALSE_DECADES
+            FALSE_DECADES as f32
         } else {
             0.0
         };

@@ -198,6 +198,10 @@ pub(super) fn use_hand(
     if table.buttons.pressed(MouseButton::Left) && moved {
         if let Some(grip) = hand.dragging {
             hand.hot = Some(grip);
+            let own = table.chosen.thing.clone().unwrap_or(Thing::Piece);
+            if grip.thing() != own {
+                commands.write(AppCommand::Choose(Some(grip.thing())));
+            }
             if standing.kept_gaze.is_none()
                 && let Some((_, built)) = &table.desk.live().built
             {

@@ -4,7 +4,7 @@ use bevy::prelude::*;
 use bevy_egui::{EguiContexts, egui};
 
 use super::{
-    Drawn, FALSE_DECADES, FALSE_LOW_CD_M2, Gestures, PathState, PictureArea, SunOfDay,
+    Drawn, FALSE_DECADES, Gestures, PathState, PictureArea, SunOfDay, false_low_cd_m2,
     hand::Hand,
     hours_of,
     overlay::{Marks, words},
@@ -61,6 +61,7 @@ pub(super) fn draw_window(
         *dressed = true;
     }
     ctx.set_zoom_factor(shown.settings.scale);
+    theme::warm_letters(&ctx);
     let whole = ctx.viewport_rect();
     let mut root = egui::Ui::new(
         ctx.clone(),
@@ -176,6 +177,8 @@ fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
         None => shown.desk.shown().map(|i| &shown.desk.plans[i]).collect(),
     };
     let count = plans.len();
+    // Charts that lie side by side share one scale.
+    let beside: Vec<_> = plans.iter().map(|p| &p.hours).collect();
     ui.columns(count, |columns| {
         for (ui, plan) in columns.iter_mut().zip(plans) {
             let Some((_, built)) = &plan.built else {
@@ -199,6 +202,7 @@ fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                         sun: plan.now.as_ref().and_then(|n| sun_minutes(&n.day_light)),
                         stale: plan.chart_is_stale(),
                         against,
+                        beside: &beside,
                     },
                 ));
             });
@@ -333,7 +337,7 @@ fn over_picture(
         );
     }
     if shown.showing.false_colour {
-        scale_of_colours(&painter, rect);
+        scale_of_colours(&painter, rect, false_low_cd_m2(eye.adapted_cd_m2()));
     }
     asked
 }
@@ -412,12 +416,12 @@ fn working(root: &mut egui::Ui, rect: egui::Rect, shown: &Shown) -> Vec<AppComma
     asked
 }
 
-fn scale_of_colours(painter: &egui::Painter, rect: egui::Rect) {
+fn scale_of_colours(painter: &egui::Painter, rect: egui::Rect, low_cd_m2: f32) {
     let left = rect.left() + 12.0;
-    for k in 0..=5 {
-        let value = FALSE_LOW_CD_M2 * 10_f32.powi(k);
+    for k in 0..=FALSE_DECADES {
+        let value = low_cd_m2 * 10_f32.powi(k as i32);
         let y = rect.bottom() - 58.0 - k as f32 * 24.0;
-        let [r, g, b] = crate::report::ramp::colour(k as f32 / FALSE_DECADES);
+        let [r, g, b] = crate::report::ramp::colour(k as f32 / FALSE_DECADES as f32);
         let swatch = egui::Rect::from_min_size(egui::pos2(left, y - 10.0), egui::vec2(20.0, 20.0));
         painter.rect_filled(swatch, 0.0, egui::Color32::from_rgb(r, g, b));
         words(

@@ -36,9 +36,14 @@ use super::{
     view::Views,
 };
 
-/// Colour scale of luminances: from 0.1 to 10,000 cd/m2.
-const FALSE_LOW_CD_M2: f32 = 0.1;
-const FALSE_DECADES: f32 = 5.0;
+/// Decades of the colour scale of luminances.
+const FALSE_DECADES: u32 = 3;
+
+/// Lowest luminance of the colour scale [cd/m2]: a whole decade, so that what the eye is adapted to lies in the
+/// middle one.
+fn false_low_cd_m2(adapted_cd_m2: f32) -> f32 {
+    10_f32.powf((adapted_cd_m2.max(1e-3) / 10.0).log10().floor())
+}
 
 /// Wakes the window from the engine's thread.
 #[derive(Resource, Clone)]

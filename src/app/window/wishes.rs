@@ -108,18 +108,14 @@ pub(super) fn state_wishes(
     let resting = !moving && !moment.playing && !standing.strolling;
     last.0
         .retain(|id, _| desk.plans.iter().any(|p| p.id == *id));
-    // The same eye for all plans that are shown, wherever the piece hangs in them.
-    let eye = eye_of(&standing, showing.view, desk.live());
     for index in desk.shown() {
         let plan = &desk.plans[index];
         let points = match (&plan.now, &plan.built) {
             (Some(now), Some((_, built))) if index == 0 => pins.asked(built, &now.light.tracer()),
             _ => Vec::new(),
         };
-        let eye = match showing.view {
-            ViewKind::Visitor | ViewKind::Plan => eye,
-            ViewKind::Around => eye_of(&standing, showing.view, plan),
-        };
+        // The same place for all plans that are shown; each eye looks as its walk says, at its own piece.
+        let eye = eye_of(&standing, showing.view, plan);
         let wish = (
             plan.revision,
             moment.clock.clone(),
