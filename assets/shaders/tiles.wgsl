@@ -29,6 +29,8 @@ struct Settings {
     // 1: luminance by the model and the one source of the tile's own number, for comparison with the engine.
     bare: u32,
     unused: u32,
+    // Eye [m, world], and the pixels that a metre covers a metre away: for the means.
+    eye: vec4<f32>,
 }
 
 @group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> settings: Settings;
@@ -38,8 +40,13 @@ struct Settings {
 // Points even over each tile: along its grain and across from its middle [m], SPOTS a tile.
 @group(#{MATERIAL_BIND_GROUP}) @binding(13) var<storage, read> spots: array<vec2<f32>>;
 
+// Character at each of those points over the material's mean; see `means_fragment`.
+@group(#{MATERIAL_BIND_GROUP}) @binding(14) var means: texture_2d<f32>;
+
 // Points of a tile that its mean is taken over.
 const SPOTS: u32 = 128u;
+// Tiles side by side in the picture of the means.
+const MEANS_ACROSS: u32 = 16u;
 // Bounds of the character over its mean.
 const MOST_CHARACTER: f32 = 12.0;
 
@@ -83,37 +90,54 @@ fn in_tile(tile: Tile, dir: vec3<f32>) -> vec3<f32> {
     return vec3(dot(dir, tile.grain.xyz), dot(dir, tile.across.xyz), dot(dir, tile.normal.xyz));
 }
 
-// Width that a pixel covers on the middle of a tile [m].
-fn pixel_on(tile: Tile, to_eye: vec3<f32>, away_m: f32) -> f32 {
-    let per_m = 0.5 * view.viewport.w * abs(view.clip_from_view[1][1]);
-    return away_m / (per_m * max(to_eye.z, 0.05));
+// Place of a tile's point in the picture of the means.
+fn means_place(index: u32, spot: u32) -> vec2<u32> {
+    return vec2(index % MEANS_ACROSS * SPOTS + spot, index / MEANS_ACROSS);
 }
 
 // The character's own mean over the tile, which a picture of the tile is divided by: then it shows the engine's
 // luminance as a whole, however the figure falls.
 fn mean_character(index: u32) -> f32 {
-    let tile = tiles[index];
-    let away = view.world_position - tile.middle.xyz;
-    let away_m = length(away);
-    let to_eye = in_tile(tile, away / max(away_m, 1e-4));
-    let footprint_m = pixel_on(tile, to_eye, away_m);
-    if to_eye.z <= 0.0 || footprint_m > 1.6 * settings.close_m {
-        return 1.0;
-    }
-    let period = period_m(u32(tile.grain.w + 0.5));
     var sum = 0.0;
     for (var k = 0u; k < SPOTS; k++) {
-        var place_m = spots[index * SPOTS + k];
-        // Ridges are many on a tile: even over one of them is even over all. The golden section keeps the order
-        // of the places out of it.
-        if period > 0.0 {
-            place_m.y = (floor(place_m.y / period) + fract((f32(k) + 0.5) * 0.61803399)) * period;
-        }
-        let there = tile.middle.xyz + tile.grain.xyz * place_m.x + tile.across.xyz * place_m.y;
-        let eye = in_tile(tile, normalize(view.world_position - there));
-        sum += character(tile, place_m, footprint_m, eye);
+        sum += textureLoad(means, means_place(index, k), 0).r;
     }
     return max(sum / f32(SPOTS), 1e-3);
+}
+
+// Corners of the picture of the means: it is covered as a whole.
+@vertex
+fn means_vertex(@location(0) position: vec3<f32>) -> @builtin(position) vec4<f32> {
+    return vec4(position.xy, 0.5, 1.0);
+}
+
+// One point of one tile for each pixel, so that all are worked out side by side.
+@fragment
+fn means_fragment(@builtin(position) at: vec4<f32>) -> @location(0) vec4<f32> {
+    let pixel = vec2<u32>(at.xy);
+    let index = pixel.y * MEANS_ACROSS + pixel.x / SPOTS;
+    if index >= arrayLength(&tiles) {
+        return vec4(1.0);
+    }
+    let tile = tiles[index];
+    let k = pixel.x % SPOTS;
+    let away = settings.eye.xyz - tile.middle.xyz;
+    let away_m = length(away);
+    let to_eye = in_tile(tile, away / max(away_m, 1e-4));
+    let footprint_m = away_m / (max(settings.eye.w, 1e-3) * max(to_eye.z, 0.05));
+    if to_eye.z <= 0.0 || footprint_m > 1.6 * settings.close_m {
+        return vec4(1.0);
+    }
+    var place_m = spots[index * SPOTS + k];
+    // Ridges are many on a tile: even over one of them is even over all. The golden section keeps the order of the
+    // points out of it.
+    let period = period_m(u32(tile.grain.w + 0.5));
+    if period > 0.0 {
+        place_m.y = (floor(place_m.y / period) + fract((f32(k) + 0.5) * 0.61803399)) * period;
+    }
+    let there = tile.middle.xyz + tile.grain.xyz * place_m.x + tile.across.xyz * place_m.y;
+    let eye = in_tile(tile, normalize(settings.eye.xyz - there));
+    return vec4(character(tile, place_m, footprint_m, eye), 0.0, 0.0, 1.0);
 }
 
 @vertex

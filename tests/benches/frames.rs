@@ -27,7 +27,7 @@ use lustrewalk::{
         adapter::adapter,
         engine::{Clock, Engine, Eye, Wanted},
         off_screen::{off_screen_app, start},
-        picture::{Pictures, Stores, Tone, draw_picture},
+        picture::{Looking, Pictures, Stores, Tone, draw_picture},
         standing::Standing,
         state::{Desk, ViewKind},
     },
@@ -40,7 +40,7 @@ use lustrewalk::{
 const FRAMES: usize = 300;
 
 #[derive(Resource)]
-struct Walker(Standing, Clock);
+struct Walker(Standing, Clock, u32);
 
 fn follow(
     mut desk: ResMut<Desk>,
@@ -75,8 +75,7 @@ fn follow(
             &mut pictures,
             0,
             plan,
-            station.eye,
-            ViewKind::Visitor,
+            Looking::new(station.eye, 0.9, walker.2, ViewKind::Visitor),
             &mut stores,
         );
     }
@@ -107,7 +106,7 @@ fn time(name: &str, room: RoomFile, size: [u32; 2]) {
         .len();
     let engine = Engine::start(Arc::new(|| {}));
     app.insert_resource(Desk::new(Arc::new(room), "rooms".into(), 1, engine))
-        .insert_resource(Walker(Standing::default(), clock))
+        .insert_resource(Walker(Standing::default(), clock, size[1]))
         .add_systems(Update, follow);
     let image = Image::new_target_texture(size[0], size[1], TextureFormat::Rgba8UnormSrgb, None);
     let target = app.world_mut().resource_mut::<Assets<Image>>().add(image);

@@ -4,7 +4,11 @@ use std::sync::Arc;
 
 use bevy::{
     asset::RenderAssetUsages,
-    camera::visibility::{NoFrustumCulling, RenderLayers},
+    camera::{
+        RenderTarget,
+        visibility::{NoFrustumCulling, RenderLayers},
+    },
+    core_pipeline::tonemapping::{DebandDither, Tonemapping},
     image::{Image, ImageAddressMode, ImageSampler, ImageSamplerDescriptor},
     prelude::*,
     render::{
@@ -16,8 +20,8 @@ use bevy::{
 use super::{
     geometry, material_data,
     materials::{
-        PaneMaterial, SPOTS, SkyMaterial, SunInSky, SurfaceMaterial, TileEntry, TileMaterial,
-        TileSettings,
+        MeansMaterial, PaneMaterial, SPOTS, SkyMaterial, SunInSky, SurfaceMaterial, TileEntry,
+        TileMaterial, TileSettings, means_size,
     },
 };
 use crate::{
@@ -75,6 +79,35 @@ struct Tiles {
     entries: Handle<ShaderBuffer>,
     sources: Handle<ShaderBuffer>,
     offsets: Vec<u32>,
+    /// Camera and mesh of the means.
+    means_entities: [Entity; 2],
+    means: Handle<MeansMaterial>,
+}
+
+/// The eye that a picture is drawn for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Looking {
+    /// Where it is [m, world].
+    pub eye: Vec3,
+    /// Pixels that a metre covers a metre away; 0 for a drawing without perspective.
+    pub pixels_per_m: f32,
+    /// Way of looking.
+    pub view: ViewKind,
+}
+
+impl Looking {
+    /// A camera with a field of view [rad] over a picture's height [pixels].
+    pub fn new(eye: Vec3, field_rad: f32, height: u32, view: ViewKind) -> Self {
+        let pixels_per_m = match view {
+            ViewKind::Plan => 0.0,
+            ViewKind::Visitor | ViewKind::Around => 0.5 * height as f32 / (0.5 * field_rad).tan(),
+        };
+        Self {
+            eye,
+            pixels_per_m,
+            view,
+        }
+    }
 }
 
 /// Everything that meshes and materials are kept in.
@@ -89,6 +122,7 @@ pub struct Stores<'w, 's> {
     pane_materials: ResMut<'w, Assets<PaneMaterial>>,
     sky_materials: ResMut<'w, Assets<SkyMaterial>>,
     tile_materials: ResMut<'w, Assets<TileMaterial>>,
+    means_materials: ResMut<'w, Assets<MeansMaterial>>,
 }
 
 impl Pictures {
@@ -100,13 +134,12 @@ impl Pictures {
     }
 }
 
-/// Brings the picture of plan `index` up to date; `eye` is the camera, `view` the way of looking.
+/// Brings the picture of plan `index` up to date.
 pub fn draw_picture(
     pictures: &mut Pictures,
     index: usize,
     plan: &Plan,
-    eye: Vec3,
-    view: ViewKind,
+    looking: Looking,
     stores: &mut Stores,
 ) {
     while pictures.list.len() <= index {
@@ -120,7 +153,7 @@ pub fn draw_picture(
         };
         std::mem::replace(&mut pictures.list[index], fresh).remove(stores);
     }
-    pictures.list[index].update(index, plan, eye, view, stores);
+    pictures.list[index].update(index, plan, looking, stores);
 }
 
 fn float_image(size: [u32; 2], values: &[f32], format: TextureFormat) -> Image {
@@ -156,18 +189,12 @@ impl PictureOf {
             stores.commands.entity(entity).despawn();
         }
         if let Some(tiles) = parts.tiles {
-            stores.commands.entity(tiles.entity).despawn();
+            tiles.despawn(stores);
         }
     }
 
-    fn update(
-        &mut self,
-        index: usize,
-        plan: &Plan,
-        eye: Vec3,
-        view: ViewKind,
-        stores: &mut Stores,
-    ) {
+    fn update(&mut self, index: usize, plan: &Plan, looking: Looking, stores: &mut Stores) {
+        let Looking { eye, view, .. } = looking;
         let (Some(now), Some((_, built))) = (&plan.now, &plan.built) else {
             return;
         };
@@ -252,6 +279,7 @@ impl PictureOf {
             parts.light_tiles(built, glance, stores);
             self.glance = Some(Arc::clone(&glance.reading));
         }
+        parts.look_at_tiles(looking, stores);
     }
 }
 
@@ -371,7 +399,7 @@ impl Parts {
 
     fn make_tiles(&mut self, index: usize, built: &BuiltRoom, stores: &mut Stores) {
         if let Some(old) = self.tiles.take() {
-            stores.commands.entity(old.entity).despawn();
+            old.despawn(stores);
         }
         if built.piece.tiles.is_empty() {
             return;
@@ -389,15 +417,28 @@ impl Parts {
         let sources = stores
             .buffers
             .add(ShaderBuffer::from(vec![Vec4::ZERO; MOST_SOURCES]));
-        let material = stores.tile_materials.add(TileMaterial {
-            settings: TileSettings {
-                close_m: CLOSE_M,
-                ..TileSettings::default()
-            },
-            models: stores.buffers.add(ShaderBuffer::from(records)),
+        let settings = TileSettings {
+            close_m: CLOSE_M,
+            ..TileSettings::default()
+        };
+        let models = stores.buffers.add(ShaderBuffer::from(records));
+        let spots = stores.buffers.add(ShaderBuffer::from(spots(built)));
+        let means_material = MeansMaterial {
+            settings,
+            models: models.clone(),
             tiles: entries.clone(),
             sources: sources.clone(),
-            spots: stores.buffers.add(ShaderBuffer::from(spots(built))),
+            spots: spots.clone(),
+        };
+        let (picture, means_entities, means) =
+            spawn_means(index, built.piece.tiles.len(), means_material, stores);
+        let material = stores.tile_materials.add(TileMaterial {
+            settings,
+            models,
+            tiles: entries.clone(),
+            sources: sources.clone(),
+            spots,
+            means: picture,
         });
         let mesh = stores.meshes.add(geometry::tiles(built));
         let entity = spawn_drawn(&mut stores.commands, index, &mesh, &material);
@@ -407,7 +448,26 @@ impl Parts {
             entries,
             sources,
             offsets,
+            means_entities,
+            means,
         });
+    }
+
+    /// Tells the means where the eye is.
+    fn look_at_tiles(&self, looking: Looking, stores: &mut Stores) {
+        let Some(tiles) = &self.tiles else { return };
+        let eye = looking.eye.extend(looking.pixels_per_m);
+        let count = stores
+            .tile_materials
+            .get(&tiles.material)
+            .map_or(0, |m| m.settings.source_count);
+        let known = stores.means_materials.get(&tiles.means);
+        if known.is_some_and(|m| m.settings.eye != eye || m.settings.source_count != count)
+            && let Some(mut material) = stores.means_materials.get_mut(&tiles.means)
+        {
+            material.settings.eye = eye;
+            material.settings.source_count = count;
+        }
     }
 
     fn light_tiles(
@@ -438,6 +498,57 @@ impl Parts {
             material.settings.source_count = count;
         }
     }
+}
+
+impl Tiles {
+    fn despawn(self, stores: &mut Stores) {
+        for entity in self.means_entities.into_iter().chain([self.entity]) {
+            stores.commands.entity(entity).despawn();
+        }
+    }
+}
+
+/// The picture of the means with the camera that draws it before all others.
+fn spawn_means(
+    index: usize,
+    tile_count: usize,
+    material: MeansMaterial,
+    stores: &mut Stores,
+) -> (Handle<Image>, [Entity; 2], Handle<MeansMaterial>) {
+    /// Layers of the means lie apart from those of the pictures.
+    const FIRST_LAYER: usize = 8;
+    let [width, height] = means_size(tile_count);
+    let picture = stores.images.add(Image::new_target_texture(
+        width,
+        height,
+        TextureFormat::Rgba32Float,
+        None,
+    ));
+    let layer = RenderLayers::layer(FIRST_LAYER + index);
+    let material = stores.means_materials.add(material);
+    let camera = stores.commands.spawn((
+        Camera3d::default(),
+        Camera {
+            order: -10 - index as isize,
+            clear_color: ClearColorConfig::Custom(Color::WHITE),
+            ..default()
+        },
+        RenderTarget::Image(picture.clone().into()),
+        Msaa::Off,
+        Tonemapping::None,
+        DebandDither::Disabled,
+        layer.clone(),
+    ));
+    let camera = camera.id();
+    let mesh = stores.meshes.add(geometry::whole_picture());
+    let cover = stores.commands.spawn((
+        Mesh3d(mesh),
+        MeshMaterial3d(material.clone()),
+        NoFrustumCulling,
+        layer,
+        Transform::default(),
+    ));
+    (picture, [camera, cover.id()], material)
 }
 
 /// Points even over each tile, along its grain and across from its middle [m].

@@ -240,6 +240,15 @@ pub(super) fn tiles(room: &BuiltRoom) -> Mesh {
     corners.mesh()
 }
 
+/// A triangle that covers a whole picture, in clip space.
+pub(super) fn whole_picture() -> Mesh {
+    let mut corners = Corners::default();
+    for (x, y) in [(-1.0, -1.0), (3.0, -1.0), (-1.0, 3.0)] {
+        corners.push(Vec3::new(x, y, 0.0), NOWHERE, [0.0; 4]);
+    }
+    corners.mesh()
+}
+
 /// A box far away whose inside is the sky.
 pub(super) fn sky() -> Mesh {
     let mut corners = Corners::default();

@@ -82,6 +82,7 @@ pub(super) fn plugin(app: &mut App) {
         MaterialPlugin::<PaneMaterial>::default(),
         MaterialPlugin::<SkyMaterial>::default(),
         MaterialPlugin::<TileMaterial>::default(),
+        MaterialPlugin::<MeansMaterial>::default(),
         FullscreenMaterialPlugin::<Tone>::default(),
     ));
 }
@@ -282,6 +283,76 @@ pub struct TileMaterial {
     /// [`SPOTS`] points of each tile, along its grain and across from its middle [m].
     #[storage(13, read_only)]
     pub spots: Handle<ShaderBuffer>,
+    /// Character at those points, as [`MeansMaterial`] draws it.
+    #[texture(14, filterable = false, visibility(vertex, fragment))]
+    pub means: Handle<Image>,
+}
+
+/// Draws the character of each tile at each of its points into a picture of its own, which the tiles are then
+/// divided by.
+#[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+pub struct MeansMaterial {
+    /// As for the tiles, with the eye.
+    #[uniform(0)]
+    pub settings: TileSettings,
+    /// Records of the materials.
+    #[storage(10, read_only)]
+    pub models: Handle<ShaderBuffer>,
+    /// One entry a tile.
+    #[storage(11, read_only)]
+    pub tiles: Handle<ShaderBuffer>,
+    /// Sources that light the piece.
+    #[storage(12, read_only)]
+    pub sources: Handle<ShaderBuffer>,
+    /// Points of each tile.
+    #[storage(13, read_only)]
+    pub spots: Handle<ShaderBuffer>,
+}
+
+/// Size of the picture of the means for some tiles [pixels].
+pub fn means_size(tile_count: usize) -> [u32; 2] {
+    const ACROSS: usize = 16;
+    [
+        (ACROSS * SPOTS) as u32,
+        tile_count.div_ceil(ACROSS).max(1) as u32,
+    ]
+}
+
+impl Material for MeansMaterial {
+    fn vertex_shader() -> ShaderRef {
+        TILES.into()
+    }
+
+    fn fragment_shader() -> ShaderRef {
+        TILES.into()
+    }
+
+    fn enable_prepass() -> bool {
+        false
+    }
+
+    fn enable_shadows() -> bool {
+        false
+    }
+
+    fn specialize(
+        _: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        layout: &MeshVertexBufferLayoutRef,
+        _: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        descriptor.vertex.buffers = vec![
+            layout
+                .0
+                .get_layout(&[Mesh::ATTRIBUTE_POSITION.at_shader_location(0)])?,
+        ];
+        descriptor.vertex.entry_point = Some("means_vertex".into());
+        if let Some(fragment) = descriptor.fragment.as_mut() {
+            fragment.entry_point = Some("means_fragment".into());
+        }
+        descriptor.primitive.cull_mode = None;
+        Ok(())
+    }
 }
 
 /// Points of a tile that the mean of its character is taken over; the shader's own number.
@@ -298,6 +369,8 @@ pub struct TileSettings {
     pub bare: u32,
     /// Fills the block.
     pub unused: u32,
+    /// Eye [m, world], and the pixels that a metre covers a metre away; for the means.
+    pub eye: Vec4,
 }
 
 /// What the shader knows of a tile.
@@ -342,6 +415,11 @@ impl Material for TileMaterial {
             Mesh::ATTRIBUTE_POSITION.at_shader_location(0),
             PLACE.at_shader_location(1),
         ])?];
+        // The means have entry points of their own in the same file.
+        descriptor.vertex.entry_point = Some("vertex".into());
+        if let Some(fragment) = descriptor.fragment.as_mut() {
+            fragment.entry_point = Some("fragment".into());
+        }
         if let Some(depth) = descriptor.depth_stencil.as_mut() {
             // Thin pieces win over their wall from afar.
             depth.bias.constant = 16;

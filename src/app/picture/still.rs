@@ -2,7 +2,7 @@
 
 use bevy::prelude::*;
 
-use super::{Pictures, Stores, draw_picture};
+use super::{Looking, Pictures, Stores, draw_picture};
 use crate::{
     app::{
         off_screen::{
@@ -36,17 +36,10 @@ impl Still {
 
 /// The eye of the still.
 #[derive(Resource, Clone, Copy)]
-struct StillEye(Vec3);
+struct StillEye(Looking);
 
 fn draw(desk: Res<Desk>, eye: Res<StillEye>, mut pictures: ResMut<Pictures>, mut stores: Stores) {
-    draw_picture(
-        &mut pictures,
-        0,
-        desk.live(),
-        eye.0,
-        ViewKind::Visitor,
-        &mut stores,
-    );
+    draw_picture(&mut pictures, 0, desk.live(), eye.0, &mut stores);
 }
 
 /// What the eye sees of the edited plan as its engine told it last.
@@ -61,7 +54,12 @@ pub fn still(
 ) -> Result<Still, OffScreenError> {
     let mut app = off_screen_app()?;
     app.insert_resource(desk)
-        .insert_resource(StillEye(eye.eye))
+        .insert_resource(StillEye(Looking::new(
+            eye.eye,
+            field_rad,
+            size[1],
+            ViewKind::Visitor,
+        )))
         .add_systems(Update, draw);
     let target = float_target(&mut app, size);
     let projection = Projection::Perspective(PerspectiveProjection {

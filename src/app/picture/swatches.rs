@@ -100,6 +100,7 @@ pub fn swatch_luminances(
     mesh.insert_indices(Indices::U32((0..positions.len() as u32).collect()));
     mesh.insert_attribute(Mesh::ATTRIBUTE_POSITION, positions);
     mesh.insert_attribute(PLACE, places);
+    let no_means = float_target(&mut app, [1, 1]);
     let world = app.world_mut();
     let mut buffers = world.resource_mut::<Assets<ShaderBuffer>>();
     let material = TileMaterial {
@@ -107,12 +108,13 @@ pub fn swatch_luminances(
             source_count: sources.len() as u32,
             close_m: 0.0,
             bare: 1,
-            unused: 0,
+            ..TileSettings::default()
         },
         models: buffers.add(ShaderBuffer::from(records)),
         tiles: buffers.add(ShaderBuffer::from(entries)),
         sources: buffers.add(ShaderBuffer::from(sources)),
         spots: buffers.add(ShaderBuffer::from(vec![Vec2::ZERO])),
+        means: no_means,
     };
     let material = world.resource_mut::<Assets<TileMaterial>>().add(material);
     let mesh = world.resource_mut::<Assets<Mesh>>().add(mesh);

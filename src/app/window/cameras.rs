@@ -11,7 +11,7 @@ use bevy_egui::PrimaryEguiContext;
 
 use super::{FALSE_DECADES, PictureArea, PlanCamera, false_low_cd_m2};
 use crate::app::{
-    picture::{Pictures, Stores, Tone, draw_picture},
+    picture::{Looking, Pictures, Stores, Tone, draw_picture},
     standing::Standing,
     state::{Desk, Showing, ViewKind},
     view::{View, Views},
@@ -158,6 +158,8 @@ pub(super) fn place_cameras(
 
 pub(super) fn draw_plans(
     desk: Res<Desk>,
+    standing: Res<Standing>,
+    area: Res<PictureArea>,
     showing: Res<Showing>,
     cameras: Query<(&PlanCamera, &Transform)>,
     mut pictures: ResMut<Pictures>,
@@ -171,8 +173,12 @@ pub(super) fn draw_plans(
                 &mut pictures,
                 camera.0,
                 plan,
-                transform.translation,
-                showing.view,
+                Looking::new(
+                    transform.translation,
+                    standing.field_rad,
+                    area.size.y.max(1),
+                    showing.view,
+                ),
                 &mut stores,
             );
         }
