@@ -40,14 +40,14 @@ struct Settings {
 // Points even over each tile: along its grain and across from its middle [m], SPOTS a tile.
 @group(#{MATERIAL_BIND_GROUP}) @binding(13) var<storage, read> spots: array<vec2<f32>>;
 
-// Character at each of those points over the material's mean; see `means_fragment`.
+// Character at each of those points [cd/m2]; see `means_fragment`.
 @group(#{MATERIAL_BIND_GROUP}) @binding(14) var means: texture_2d<f32>;
 
 // Points of a tile that its mean is taken over.
 const SPOTS: u32 = 128u;
 // Tiles side by side in the picture of the means.
 const MEANS_ACROSS: u32 = 16u;
-// Bounds of the character over its mean.
+// Most of the character over its mean.
 const MOST_CHARACTER: f32 = 12.0;
 
 const MOST_CD_M2: f32 = 60000.0;
@@ -67,23 +67,19 @@ struct VertexOut {
     @location(2) @interpolate(flat) mean_character: f32,
 }
 
-// Character at a place over the material's mean, under all sources. Kept within bounds, so that a glint on a
-// single fibre does not burn a hole into the picture.
+// Luminance of a place under all sources [cd/m2], with the figure, brush lines or ridges that lie there.
 fn character(tile: Tile, place_m: vec2<f32>, footprint_m: f32, to_eye: vec3<f32>) -> f32 {
     let m = u32(tile.grain.w + 0.5);
     let place = place_character(m, place_m, footprint_m, tile.across.w);
-    var mean = 0.0;
     var here = 0.0;
     for (var i = 0u; i < min(settings.source_count, arrayLength(&sources)); i++) {
         let dir = sources[i].xyz;
         let to_light = vec3(dot(dir, tile.grain.xyz), dot(dir, tile.across.xyz), dot(dir, tile.normal.xyz));
         if to_light.z > 0.0 {
-            let lx = sources[i].w * to_light.z;
-            mean += brdf_per_sr(m, to_light, to_eye) * lx;
-            here += character_at(m, place, to_light, to_eye) * lx;
+            here += character_at(m, place, to_light, to_eye) * sources[i].w * to_light.z;
         }
     }
-    return select(1.0, clamp(here / mean, 0.0, MOST_CHARACTER), mean > 1e-6);
+    return here;
 }
 
 fn in_tile(tile: Tile, dir: vec3<f32>) -> vec3<f32> {
@@ -95,14 +91,14 @@ fn means_place(index: u32, spot: u32) -> vec2<u32> {
     return vec2(index % MEANS_ACROSS * SPOTS + spot, index / MEANS_ACROSS);
 }
 
-// The character's own mean over the tile, which a picture of the tile is divided by: then it shows the engine's
-// luminance as a whole, however the figure falls.
+// Mean of the character over the tile, which a picture of the tile is divided by: then it shows the engine's luminance
+// as a whole, however the figure falls. 0 where no character is shown.
 fn mean_character(index: u32) -> f32 {
     var sum = 0.0;
     for (var k = 0u; k < SPOTS; k++) {
         sum += textureLoad(means, means_place(index, k), 0).r;
     }
-    return max(sum / f32(SPOTS), 1e-3);
+    return sum / f32(SPOTS);
 }
 
 // Corners of the picture of the means: it is covered as a whole.
@@ -117,7 +113,7 @@ fn means_fragment(@builtin(position) at: vec4<f32>) -> @location(0) vec4<f32> {
     let pixel = vec2<u32>(at.xy);
     let index = pixel.y * MEANS_ACROSS + pixel.x / SPOTS;
     if index >= arrayLength(&tiles) {
-        return vec4(1.0);
+        return vec4(0.0);
     }
     let tile = tiles[index];
     let k = pixel.x % SPOTS;
@@ -126,7 +122,7 @@ fn means_fragment(@builtin(position) at: vec4<f32>) -> @location(0) vec4<f32> {
     let to_eye = in_tile(tile, away / max(away_m, 1e-4));
     let footprint_m = away_m / (max(settings.eye.w, 1e-3) * max(to_eye.z, 0.05));
     if to_eye.z <= 0.0 || footprint_m > 1.6 * settings.close_m {
-        return vec4(1.0);
+        return vec4(0.0);
     }
     var place_m = spots[index * SPOTS + k];
     // Ridges are many on a tile: even over one of them is even over all. The golden section keeps the order of the
@@ -147,7 +143,7 @@ fn vertex(in: VertexIn) -> VertexOut {
     out.clip = position_world_to_clip(world.xyz);
     out.world = world.xyz;
     out.tile = in.tile;
-    out.mean_character = 1.0;
+    out.mean_character = 0.0;
     if settings.bare == 0u && in.tile.y > 0.1 && in.tile.y < 0.5 {
         out.mean_character = mean_character(min(u32(in.tile.x + 0.5), arrayLength(&tiles) - 1u));
     }
@@ -171,8 +167,10 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
         let lx = own.w * max(to_light.z, 0.0);
         return vec4(vec3(brdf_per_sr(u32(tile.grain.w + 0.5), to_light, to_eye) * lx), 1.0);
     }
-    if footprint_m < settings.close_m && to_eye.z > 0.0 {
-        luminance *= character(tile, place_m, footprint_m, to_eye) / in.mean_character;
+    // Kept within bounds, so that a glint on a single fibre does not burn a hole into the picture.
+    if footprint_m < settings.close_m && to_eye.z > 0.0 && in.mean_character > 1e-6 {
+        let here = character(tile, place_m, footprint_m, to_eye);
+        luminance *= min(here / in.mean_character, MOST_CHARACTER);
     }
     return vec4(tile.tint.rgb * min(luminance, MOST_CD_M2), 1.0);
 }

@@ -181,17 +181,10 @@ const HALL: &str = include_str!("../../rooms/ferry-hall.ron");
 const TUNNEL: &str = include_str!("../../rooms/tunnel-walk.ron");
 const COURT: &str = include_str!("../../rooms/stair-court.ron");
 
-/// Design contract, section 6: the picture is within 2 % of the engine for the same eye and the same tile. Tiles of
-/// ridged concrete a metre or two before the eye are given 3 %: there the pattern changes across a tile with the
-/// direction of the look, and the shader takes its mean over 128 places only.
+/// Design contract, section 6: the picture is within 2 % of the engine for the same eye and the same tile.
 #[test]
 fn tiles_of_whole_rooms_are_drawn_with_the_engines_luminance() {
-    for (text, minute, most) in [
-        (HALL, 660, 0.02),
-        (HALL, 1140, 0.02),
-        (TUNNEL, 720, 0.02),
-        (COURT, 720, 0.03),
-    ] {
+    for (text, minute) in [(HALL, 660), (HALL, 1140), (TUNNEL, 720), (COURT, 720)] {
         let scene = drawn(text, "2026-03-20", minute, |_, _| {});
         let means = scene.tile_means();
         assert!(means.len() > 8, "{} tiles are in view", means.len());
@@ -200,7 +193,7 @@ fn tiles_of_whole_rooms_are_drawn_with_the_engines_luminance() {
             let engine = scene.tiles_cd_m2[*tile];
             let off = (shown - engine).abs() / engine;
             assert!(
-                off < most,
+                off < 0.02,
                 "{} at {minute}, tile {tile}: {shown} cd/m2 drawn, {engine} computed, {pixels} pixels",
                 scene.built.file.name
             );

@@ -1,7 +1,7 @@
 //! The thread itself: newest wish in, answers out.
 
 use std::sync::{
-    Arc, Condvar, Mutex, PoisonError,
+    Arc, Condvar, Mutex, OnceLock, PoisonError,
     mpsc::{Receiver, Sender, channel},
 };
 
@@ -130,6 +130,27 @@ impl Watch<'_> {
     }
 }
 
+/// Threads that all engines compute on: the window keeps one or two processors, or its frames would stutter.
+fn workers() -> Option<&'static rayon::ThreadPool> {
+    static POOL: OnceLock<Option<rayon::ThreadPool>> = OnceLock::new();
+    let pool = POOL.get_or_init(|| {
+        let all = std::thread::available_parallelism().map_or(2, usize::from);
+        let count = match all {
+            0..=2 => all,
+            3..=4 => all - 1,
+            _ => all - 2,
+        };
+        let name = |i| format!("engine {i}");
+        // Without a pool of their own they compute on the common one.
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(count)
+            .thread_name(name)
+            .build()
+            .ok()
+    });
+    pool.as_ref()
+}
+
 fn run(shared: &Shared, to_window: &Sender<Answer>, wake: &Wake) {
     let mut stages = Stages::default();
     let mut seen = 0;
@@ -162,7 +183,11 @@ fn run(shared: &Shared, to_window: &Sender<Answer>, wake: &Wake) {
             wake();
         };
         // A step that panics must not take the window with it: it is told and the plan stays as it was.
-        let step = std::panic::AssertUnwindSafe(|| stages.step(&wanted, &watch, &mut tell));
+        let mut work = || stages.step(&wanted, &watch, &mut tell);
+        let step = std::panic::AssertUnwindSafe(|| match workers() {
+            Some(pool) => pool.install(work),
+            None => work(),
+        });
         match std::panic::catch_unwind(step) {
             Ok(more) => resting = !more,
             Err(_) => {
