@@ -80,6 +80,7 @@ pub fn apply(ctx: &egui::Context) {
     ctx.set_theme(egui::Theme::Dark);
     ctx.all_styles_mut(|s| {
         s.spacing.item_spacing = egui::vec2(6.0, 5.0);
+        s.interaction.tooltip_delay = 0.7;
         let v = &mut s.visuals;
         v.panel_fill = GROUND;
         v.window_fill = GROUND;

@@ -61,7 +61,7 @@ pub fn clock_ui(ui: &mut egui::Ui, data: &ClockData) -> Vec<AppCommand> {
     let mut minute = clock.minute;
     if ui
         .add(egui::Slider::new(&mut minute, 0..=1439).show_value(false))
-        .on_hover_text("The clock: drag (Page Up and Page Down: a quarter of an hour)")
+        .on_hover_text("The clock (Page Up, Page Down)")
         .changed()
     {
         asked.push(AppCommand::SetClock(Clock {
@@ -199,7 +199,7 @@ fn date_ui(ui: &mut egui::Ui, clock: &Clock, asked: &mut Vec<AppCommand>) {
     let days = u32::from(clock.date.days_in_year() as u16);
     if ui
         .add(egui::Slider::new(&mut day, 1..=days).show_value(false))
-        .on_hover_text("The day of the year: drag")
+        .on_hover_text("The day of the year (Home, End)")
         .changed()
     {
         let first = jiff::civil::Date::constant(clock.date.year(), 1, 1);

@@ -46,7 +46,11 @@ pub fn eye_ui(ui: &mut egui::Ui, plan: &Plan) {
     ui.label(egui::RichText::new("From here, now").strong());
     let (Some((_, glance)), Some((_, built)), Some(now)) = (&plan.glance, &plan.built, &plan.now)
     else {
-        ui.weak("The light is being computed.");
+        ui.weak(if plan.problems.is_empty() {
+            "The light is being computed."
+        } else {
+            "Nothing yet: something is to be mended first."
+        });
         return;
     };
     let r = &glance.reading.reading;

@@ -182,7 +182,9 @@ fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
     ui.columns(count, |columns| {
         for (ui, plan) in columns.iter_mut().zip(plans) {
             let Some((_, built)) = &plan.built else {
-                ui.weak("The day is being computed.");
+                if plan.problems.is_empty() {
+                    ui.weak("The day is being computed.");
+                }
                 continue;
             };
             if count > 1 {
@@ -252,6 +254,17 @@ fn over_picture(
             sun: &shown.sun.list,
         };
         marks.paint(&root.painter_at(left));
+    }
+    if live.built.is_none() {
+        let text = match live.problems.first() {
+            Some(problem) => format!(
+                "Nothing can be shown before this is mended: {}",
+                problem.message
+            ),
+            None => "The room is being built ...".into(),
+        };
+        let top = rect.center() - egui::vec2(0.0, 30.0);
+        wrapped(&painter, top, rect.width() - 60.0, &text, theme::INK);
     }
     if let Some(held) = shown.desk.held() {
         let middle = rect.left() + rect.width() * 0.5;

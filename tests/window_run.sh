@@ -1,0 +1,93 @@
+#!/usr/bin/env bash
+# Drives the real window with a pointer and keys through every demo, and keeps screenshots to be looked at.
+#
+#   tests/window_run.sh PROGRAM FOLDER
+#
+# Needs Xvfb, openbox, xdotool and ImageMagick's import (Debian: xvfb openbox xdotool imagemagick), and a Vulkan driver
+# (mesa-vulkan-drivers). Settings and recovered work are kept in the folder, not in the user's own. For each demo: open,
+# walk, drag the clock, drag the piece to another wall, turn it, undo, save, quit, open again, compare.
+set -euo pipefail
+program="$(realpath "$1")"
+folder="$(mkdir -p "$2" && realpath "$2")"
+rooms="$(cd "$(dirname "$0")/.." && pwd)/rooms"
+export DISPLAY=":${WINDOW_RUN_DISPLAY:-91}"
+export XDG_CONFIG_HOME="$folder/config" XDG_DATA_HOME="$folder/data" XDG_RUNTIME_DIR="$folder/runtime"
+mkdir -p "$XDG_CONFIG_HOME" "$XDG_DATA_HOME" "$XDG_RUNTIME_DIR"
+chmod 700 "$XDG_RUNTIME_DIR"
+
+Xvfb "$DISPLAY" -screen 0 1280x742x24 >"$folder/xvfb.log" 2>&1 &
+screen=$!
+sleep 1
+openbox >"$folder/openbox.log" 2>&1 &
+manager=$!
+app=0
+trap 'kill "$app" "$manager" "$screen" 2>/dev/null || true' EXIT
+sleep 1
+
+# The software adapter draws a few frames a second: a press lasts longer than a frame.
+shot() { sleep 1; import -window root "$folder/$1.png"; }
+key() { xdotool key --delay 300 "$1"; sleep 1; }
+click() {
+    xdotool mousemove "$1" "$2"; sleep 0.7
+    xdotool mousedown 1; sleep 0.5; xdotool mouseup 1; sleep 1
+}
+drag() {
+    xdotool mousemove "$1" "$2"; sleep 0.7
+    xdotool mousedown 1; sleep 0.6
+    for k in 1 2 3 4 5 6; do
+        xdotool mousemove $(($1 + ($3 - $1) * k / 6)) $(($2 + ($4 - $2) * k / 6)); sleep 0.4
+    done
+    sleep 0.6; xdotool mouseup 1; sleep 1
+}
+open() {
+    "$program" "$1" >"$folder/app.log" 2>&1 &
+    app=$!
+    sleep 25
+}
+has_quit() {
+    for _ in $(seq 20); do
+        kill -0 "$app" 2>/dev/null || return 0
+        sleep 0.5
+    done
+    echo "the window does not close" >&2
+    return 1
+}
+
+for demo in ferry-hall tunnel-walk stair-court; do
+    room="$folder/$demo.ron"
+    cp "$rooms/$demo.ron" "$room"
+    open "$room"
+    shot "$demo-1-opened"
+    click 900 600                 # in the chart: stand there at that hour
+    shot "$demo-2-elsewhere"
+    drag 60 555 120 555           # the clock
+    shot "$demo-3-later"
+    key space; sleep 3; key space # walk a few steps
+    key q; shot "$demo-4-aside"; key r
+    key 2; sleep 3; shot "$demo-5-around"
+    key 3; sleep 3; shot "$demo-6-plan"
+    key 1
+    click 1052 201                # turn by 90 degrees
+    sleep 8
+    shot "$demo-7-turned"
+    key ctrl+z
+    sleep 3
+    key ctrl+s
+    if ! cmp -s <("$program" check --json "$room") <("$program" check --json "$rooms/$demo.ron"); then
+        echo "$demo: after undo and save the room is another" >&2
+        exit 1
+    fi
+    click 1052 201
+    sleep 2
+    key ctrl+s
+    sleep 2
+    grep -q 'turn_deg: 90' "$room" || { echo "$demo: the turned piece was not saved" >&2; exit 1; }
+    key ctrl+q
+    has_quit
+    open "$room"
+    shot "$demo-8-opened-again"
+    grep -q ERROR "$folder/app.log" && { cat "$folder/app.log" >&2; exit 1; }
+    key ctrl+q
+    has_quit
+    echo "$demo: opened, walked, moved, undone, saved, opened again"
+done
