@@ -104,6 +104,17 @@ impl OpenRoom {
         }
     }
 
+    /// Notes that the file on disk is no longer this room: all of it counts as unsaved.
+    pub fn disown(&mut self) {
+        self.saved = None;
+        self.never_saved = true;
+    }
+
+    /// Whether a room read from disk is the one that was read or written here last, or the one that is open.
+    pub fn is_on_disk(&self, read: &RoomFile) -> bool {
+        *read == *self.file || self.saved.as_ref().is_some_and(|s| **s == *read)
+    }
+
     /// Name for the title and for questions.
     pub fn title(&self) -> String {
         match &self.path {

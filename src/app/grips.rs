@@ -3,7 +3,7 @@
 use bevy::math::{Vec2, Vec3};
 
 use super::{
-    edits::{HANG_HEIGHT_M, STEP_M, hang_on, in_line, move_opening},
+    edits::{STEP_M, hang_on, in_line, move_opening},
     pick::{FoundOn, find},
     state::Thing,
     typed::snap,
@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     geometry::polygon_contains,
-    room::{Aim, BuiltRoom, Ceiling, PlanPoint, RoomFile, Space, Support, wall},
+    room::{Aim, BuiltRoom, Filling, PlanPoint, RoomFile, Space, Support, ceiling_m, wall},
     transport::Tracer,
 };
 
@@ -72,7 +72,7 @@ impl Grip {
 }
 
 fn world(plan: PlanPoint, height_m: f32) -> Vec3 {
-    Vec3::new(plan.0, height_m, -plan.1)
+    crate::room::world(plan.0, plan.1, height_m)
 }
 
 fn plan(world: Vec3) -> PlanPoint {
@@ -84,11 +84,9 @@ fn middle(outline: &[PlanPoint]) -> PlanPoint {
     (sum / outline.len().max(1) as f32).into()
 }
 
-fn ceiling_m(space: &Space) -> f32 {
-    match space.ceiling {
-        Ceiling::Flat { height_m } | Ceiling::Open { height_m } => height_m,
-        Ceiling::Sloped { low, high } => 0.5 * (low.2 + high.2),
-    }
+/// Height of a space's ceiling over the middle of an outline.
+fn over(space: &Space, outline: &[PlanPoint]) -> f32 {
+    ceiling_m(&space.ceiling, middle(outline).into())
 }
 
 /// Grips of the chosen thing, and in the plan those of all fixtures, with their places [m, world].
@@ -150,7 +148,7 @@ pub fn grips(
         Some(Thing::Rooflight(i)) => {
             if let Some(light) = room.rooflights.get(*i) {
                 let space = room.spaces.iter().find(|s| s.name == light.space);
-                let height_m = space.map_or(3.0, ceiling_m);
+                let height_m = space.map_or(3.0, |s| over(s, &light.outline_m));
                 for (k, p) in light.outline_m.iter().enumerate() {
                     list.push((Grip::RooflightCorner(*i, k), world(*p, height_m)));
                 }
@@ -273,7 +271,7 @@ impl Pull<'_> {
             Grip::Rooflight(i) | Grip::RooflightCorner(i, _) => {
                 let light = room.rooflights.get_mut(i)?;
                 let space = self.room.spaces.iter().find(|s| s.name == light.space)?;
-                let to = self.level(ceiling_m(space))?;
+                let to = self.level(over(space, &light.outline_m))?;
                 match grip {
                     Grip::RooflightCorner(_, k) => {
                         *light.outline_m.get_mut(k)? = (self.step(to.0), self.step(to.1));
@@ -314,9 +312,10 @@ impl Pull<'_> {
             let floor_m = self.built.piece.centre.y;
             let to = Vec2::from(self.level(floor_m)?);
             let (space, index, along_m) = self.nearest_wall(to)?;
-            (space, index, along_m, room.placement.centre_m)
+            (space, index, along_m, None)
         } else {
-            self.wall_under_pointer()?
+            let (space, index, along_m, height_m) = self.wall_under_pointer()?;
+            (space, index, along_m, Some(height_m))
         };
         hang_on(
             room,
@@ -399,10 +398,12 @@ impl Pull<'_> {
             let at = self
                 .sight
                 .on_plane(world(line.from.into(), line.floor_m), line.normal())?;
-            (
-                (Vec2::from(plan(at)) - line.from).dot(along),
-                Some(at.y - line.floor_m),
-            )
+            // A door stays on the floor.
+            let height_m = match opening.filling {
+                Filling::Door { .. } => None,
+                _ => Some(at.y - line.floor_m),
+            };
+            ((Vec2::from(plan(at)) - line.from).dot(along), height_m)
         };
         let top_m = line.top_m.0.min(line.top_m.1) - line.floor_m;
         move_opening(opening, line.length_m, top_m, to, self.free);
@@ -415,7 +416,7 @@ impl Pull<'_> {
             // From above the piece is a line: near it one aims along it, elsewhere at the height of before.
             let height_m = match before {
                 Aim::At(_, _, h) => h,
-                _ => HANG_HEIGHT_M,
+                _ => self.built.piece.centre.y,
             };
             let to = self.level(height_m)?;
             let d = world(to, self.built.piece.centre.y) - self.built.piece.centre;

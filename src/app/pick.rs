@@ -133,8 +133,15 @@ pub fn thing_of(room: &RoomFile, built: &BuiltRoom, found: &Found) -> Option<Thi
     if let Some(i) = room.solids.iter().position(|s| s.name == bare) {
         return Some(Thing::Solid(i));
     }
-    let space = |s: &crate::room::Space| label.ends_with(&format!(" {}", s.name));
-    room.spaces.iter().position(space).map(Thing::Space)
+    // "wall 2 of hall" is also the end of "wall 2 of great hall".
+    let spaces = room.spaces.iter().enumerate();
+    spaces
+        .filter(|(_, s)| {
+            label.ends_with(&format!(" of {}", s.name))
+                || label.ends_with(&format!(" over {}", s.name))
+        })
+        .max_by_key(|(_, s)| s.name.len())
+        .map(|(i, _)| Thing::Space(i))
 }
 
 /// What was found, in words.

@@ -292,24 +292,29 @@ impl Standing {
     }
 }
 
-/// Place along a walk [m] from which the piece is seen best: large, from its front, near the line of sight.
+/// Place along a walk [m] from which the piece is seen best: as a whole and not small, from its front, near the line
+/// of sight.
 fn best_place_m(room: &BuiltRoom, walk: &BuiltWalk) -> f32 {
+    /// Half of the piece's width over its distance when it fills the picture well.
+    const FILLS: f32 = 0.35;
+    let (low, high) = room.tiling.bounds();
+    let half_m = 0.5 * (high - low).length();
     let seen = |s: &Station| {
         let to = room.piece.centre - s.eye;
-        let away_m = to.length().max(1.5);
-        let front = -to.normalize_or(Vec3::X).dot(room.piece.normal);
-        let ahead = to.normalize_or(Vec3::X).dot(s.gaze_dir);
+        let dir = to.normalize_or(Vec3::X);
+        let front = -dir.dot(room.piece.normal);
         // Beyond about 35 degrees off the line of sight it leaves the picture.
-        let inside = ((ahead - 0.8) / 0.15).clamp(0.0, 1.0);
-        front.max(0.0) * inside / (away_m * away_m)
+        let inside = ((dir.dot(s.gaze_dir) - 0.8) / 0.15).clamp(0.0, 1.0);
+        let size = half_m / to.length().max(0.1);
+        front.max(0.0) * inside * (size / FILLS).min(FILLS / size)
     };
-    let half_m = 0.5 * walk_length_m(&walk.walk);
+    let middle_m = 0.5 * walk_length_m(&walk.walk);
     let best = walk
         .stations
         .iter()
         .max_by(|a, b| seen(a).total_cmp(&seen(b)));
     best.filter(|s| seen(s) > 0.0)
-        .map_or(half_m, |s| s.distance_m)
+        .map_or(middle_m, |s| s.distance_m)
 }
 
 /// Where a step over the floor leads; `None` where something stands in the way or there is no floor.
@@ -427,7 +432,8 @@ mod tests {
             let to = (room.piece.centre - station.eye).normalize();
             let ahead = to.dot(station.gaze_dir);
             assert!(ahead > 0.8, "{}: {ahead}", room.file.name);
-            assert!(to.dot(room.piece.normal) < 0.0, "from its front");
+            let front = -to.dot(room.piece.normal);
+            assert!(front > 0.25, "{}: {front}", room.file.name);
         }
     }
 

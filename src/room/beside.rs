@@ -40,6 +40,20 @@ pub fn read_whole(path: &Path) -> Result<Vec<u8>, std::io::Error> {
 /// # Errors
 /// The file cannot be read, is no text, or has problems.
 pub fn read_room(path: &Path) -> Result<RoomFile, RoomError> {
+    let (room, text, name) = read_and_parse(path)?;
+    validate(&room, &text, &name)?;
+    Ok(room)
+}
+
+/// Reads and parses a room file whose values may still have problems: for editing, where they are mended.
+///
+/// # Errors
+/// The file cannot be read, is no text or no room.
+pub fn read_as_written(path: &Path) -> Result<RoomFile, RoomError> {
+    read_and_parse(path).map(|(room, ..)| room)
+}
+
+fn read_and_parse(path: &Path) -> Result<(RoomFile, String, String), RoomError> {
     let name = path.display().to_string();
     let bytes = read_whole(path).map_err(|source| RoomError::Unreadable {
         name: name.clone(),
@@ -50,8 +64,7 @@ pub fn read_room(path: &Path) -> Result<RoomFile, RoomError> {
         byte: e.utf8_error().valid_up_to(),
     })?;
     let room = parse_room(&text, &name)?;
-    validate(&room, &text, &name)?;
-    Ok(room)
+    Ok((room, text, name))
 }
 
 /// Loads files beside a room file.

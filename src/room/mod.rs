@@ -19,7 +19,7 @@ mod validate;
 mod walk;
 mod wall;
 
-pub use beside::{Beside, read_room, read_whole};
+pub use beside::{Beside, read_as_written, read_room, read_whole};
 pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, NoFiles, PiecePlace, build};
 pub use error::{Problem, RoomError};
 pub use locate::{Located, locate};
@@ -28,5 +28,5 @@ pub use save::{save_atomically, save_atomically_with};
 pub use schema::*;
 pub use validate::validate;
 pub(crate) use walk::clock_min;
-pub use walk::{station_at, walk_length_m};
-pub(crate) use wall::wall;
+pub use walk::{station_at, walk_length_m, world};
+pub(crate) use wall::{ceiling_m, wall};

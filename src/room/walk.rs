@@ -13,7 +13,7 @@ pub(crate) fn clock_min(text: &str) -> Option<u32> {
 }
 
 /// World position [m] of a plan point at a height.
-pub(crate) fn world(x: f32, y: f32, height_m: f32) -> Vec3 {
+pub fn world(x: f32, y: f32, height_m: f32) -> Vec3 {
     Vec3::new(x, height_m, -y)
 }
 

@@ -9,7 +9,7 @@ use super::{
 use crate::geometry::polygon_area_m2;
 
 /// Height of a ceiling (or of the top of the walls) above a plan point [m].
-pub(super) fn ceiling_m(ceiling: &Ceiling, at: Vec2) -> f32 {
+pub(crate) fn ceiling_m(ceiling: &Ceiling, at: Vec2) -> f32 {
     match ceiling {
         Ceiling::Flat { height_m } | Ceiling::Open { height_m } => *height_m,
         Ceiling::Sloped { low, high } => {

@@ -15,7 +15,7 @@ use crate::{
         standing::Standing,
         state::{Chosen, Pins, Then},
     },
-    room::{RoomError, parse_room, read_room, save_atomically, write_room},
+    room::{RoomError, parse_room, read_as_written, save_atomically, write_room},
 };
 
 impl Hands<'_> {
@@ -64,7 +64,9 @@ impl Hands<'_> {
     }
 
     fn open_now(&mut self, path: PathBuf) {
-        match read_room(&path) {
+        let path = std::path::absolute(&path).unwrap_or(path);
+        // What is wrong with it is listed in the window, to be mended there.
+        match read_as_written(&path) {
             Ok(room) => {
                 let folder = path.parent().map(PathBuf::from).unwrap_or_default();
                 self.settings.note(&path);
@@ -95,6 +97,10 @@ impl Hands<'_> {
     /// Puts another room in the window.
     fn show(&mut self, mut next: OpenRoom) {
         next.follow(&self.open);
+        self.asking.after_saving = None;
+        self.asking.changed_outside = false;
+        self.asking.replace = None;
+        self.keeper.rooms += 1;
         if let Some(recovery) = &mut self.keeper.recovery {
             recovery.forget();
         }
@@ -136,12 +142,22 @@ impl Hands<'_> {
             format!("{}.ron", plain.replace(|c: char| !c.is_alphanumeric(), "-"))
         });
         let wake = self.waker.0.clone();
-        self.keeper.dialogs.ask(what, folder, name, move || wake());
+        let of = self.keeper.rooms;
+        self.keeper
+            .dialogs
+            .ask((what, of), folder, name, move || wake());
     }
 
     pub(super) fn save(&mut self) {
         match self.open.path().cloned() {
-            Some(path) => self.save_as(path),
+            Some(path) => {
+                // Another program may have written it a moment ago.
+                if self.changed_outside() {
+                    self.asking.changed_outside = true;
+                } else {
+                    self.save_as(path);
+                }
+            }
             None => {
                 self.save_by_dialog();
                 self.tell("Where should it be saved? Or type a path under Room");
@@ -163,7 +179,10 @@ impl Hands<'_> {
                     self.go(then);
                 }
             }
-            Err(why) => self.warn(why),
+            Err(why) => {
+                self.asking.after_saving = None;
+                self.warn(why);
+            }
         }
     }
 
@@ -186,32 +205,34 @@ impl Hands<'_> {
     }
 
     pub(super) fn take_up(&mut self, index: Option<usize>) {
-        let list = std::mem::take(&mut self.asking.recovered);
+        let mut list = std::mem::take(&mut self.asking.recovered);
         let Some(index) = index else {
             for left in &list {
                 left.remove();
             }
             return;
         };
-        for (i, left) in list.into_iter().enumerate() {
-            if i != index {
-                self.asking.recovered.push(left);
-                continue;
-            }
-            left.remove();
+        // The others are asked about at the next start.
+        if index < list.len() {
+            let left = list.swap_remove(index);
             self.keeper.watched = left.path.as_deref().map(Watched::now);
             // What is on disk is the room before the lost changes.
-            let saved = left.path.as_deref().and_then(|p| read_room(p).ok());
-            let next = OpenRoom::recovered(left.room, saved, left.path, left.folder);
-            self.show(next);
+            let saved = left.path.as_deref().and_then(|p| read_as_written(p).ok());
+            let (room, path, folder) = (left.room.clone(), left.path.clone(), left.folder.clone());
+            self.show(OpenRoom::recovered(room, saved, path, folder));
+            if self.write_down() {
+                left.remove();
+            }
             self.tell("Taken up where it was left; it is not saved yet");
         }
     }
 
     pub(super) fn read_again(&mut self, again: bool) {
         self.asking.changed_outside = false;
-        if again && let Some(path) = self.open.path().cloned() {
-            self.open_now(path);
+        match self.open.path().cloned() {
+            Some(path) if again => self.unless_unsaved(Then::Open(path)),
+            // What is here is no longer what is on disk.
+            _ => self.open.disown(),
         }
     }
 
@@ -236,48 +257,80 @@ impl Hands<'_> {
         }
     }
 
-    /// Answers of dialogs, files changed outside, and writing work down; once in a while.
-    fn look_after_files(&mut self) {
-        if let Some((what, path)) = self.keeper.dialogs.answer() {
-            match (what, path) {
-                (PathFor::Open, Some(path)) => self.unless_unsaved(Then::Open(path)),
-                (PathFor::SaveAs, Some(path)) => self.save_as(path),
-                (_, None) => {
-                    self.asking.after_saving = None;
-                    self.tell("No file was chosen; a path can be typed under Room");
-                }
+    /// Saves under a typed path; asks first where that would replace another file.
+    pub(super) fn save_there(&mut self, path: PathBuf) {
+        let own = self.open.path().is_some_and(|own| {
+            std::fs::canonicalize(own).ok() == std::fs::canonicalize(&path).ok()
+        });
+        if path.exists() && !own {
+            self.asking.replace = Some(path);
+        } else {
+            self.save_as(path);
+        }
+    }
+
+    pub(super) fn replace(&mut self, yes: bool) {
+        if let Some(path) = self.asking.replace.take().filter(|_| yes) {
+            self.save_as(path);
+        }
+    }
+
+    /// Whether the open file holds another room than the one that was read or written here.
+    fn changed_outside(&mut self) -> bool {
+        let Some(watched) = &mut self.keeper.watched else {
+            return false;
+        };
+        watched.take_change()
+            && !read_as_written(watched.path()).is_ok_and(|r| self.open.is_on_disk(&r))
+    }
+
+    /// Answers of dialogs.
+    fn take_answers(&mut self) {
+        let Some(((what, of), path)) = self.keeper.dialogs.answer() else {
+            return;
+        };
+        match (what, path) {
+            (PathFor::Open, Some(path)) => self.unless_unsaved(Then::Open(path)),
+            (PathFor::SaveAs, Some(_)) if of != self.keeper.rooms => {
+                self.warn("Another room is open now: nothing was saved there");
+            }
+            (PathFor::SaveAs, Some(path)) => self.save_as(path),
+            (_, None) => {
+                self.asking.after_saving = None;
+                self.tell("No file was chosen; a path can be typed under Room");
             }
         }
-        if let Some(watched) = &mut self.keeper.watched
-            && watched.take_change()
-        {
-            let same = read_room(watched.path()).is_ok_and(|r| r == **self.open.file());
-            if !same {
-                self.asking.changed_outside = true;
-            }
+    }
+
+    /// Files changed outside, and writing work down; once in a while.
+    fn look_after_files(&mut self) {
+        if self.changed_outside() {
+            self.asking.changed_outside = true;
         }
         self.write_down();
     }
 
-    fn write_down(&mut self) {
-        if !self.open.is_unsaved()
-            && let Some(recovery) = &mut self.keeper.recovery
-        {
-            recovery.forget();
+    /// Writes unsaved work down where it has changed; whether all of it is on disk now.
+    fn write_down(&mut self) -> bool {
+        if !self.open.is_unsaved() {
+            if let Some(recovery) = &mut self.keeper.recovery {
+                recovery.forget();
+            }
+            return true;
         }
-        if !self.open.is_unsaved() || self.keeper.kept_revision == self.open.revision() {
-            return;
+        if self.keeper.kept_revision == self.open.revision() {
+            return true;
         }
         self.keeper.kept_revision = self.open.revision();
         let Some(home) = self.keeper.home.clone() else {
-            return;
+            return false;
         };
         if self.keeper.recovery.is_none() {
             match Recovery::start(&home) {
                 Ok(recovery) => self.keeper.recovery = Some(recovery),
                 Err(why) => {
                     self.warn(format!("Unsaved work is not written down: {why}"));
-                    return;
+                    return false;
                 }
             }
         }
@@ -288,8 +341,13 @@ impl Hands<'_> {
                 self.open.folder(),
             )
         });
-        if let Some(Err(why)) = kept {
-            self.warn(format!("Unsaved work is not written down: {why}"));
+        match kept {
+            Some(Ok(())) => true,
+            Some(Err(why)) => {
+                self.warn(format!("Unsaved work is not written down: {why}"));
+                false
+            }
+            None => false,
         }
     }
 }
@@ -299,6 +357,7 @@ const FILES_EVERY_S: f64 = 2.0;
 
 /// Looks after files once in a while, at once when a dialog has answered.
 pub(in crate::app) fn look_after_files(mut hands: Hands, mut last_s: Local<f64>) {
+    hands.take_answers();
     let now_s = hands.time.elapsed_secs_f64();
     if now_s - *last_s >= FILES_EVERY_S {
         *last_s = now_s;

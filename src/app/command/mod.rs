@@ -5,6 +5,8 @@ mod files;
 mod tests;
 mod things;
 
+use things::Names;
+
 pub(super) use files::look_after_files;
 
 use std::path::PathBuf;
@@ -31,6 +33,9 @@ use crate::room::RoomFile;
 pub enum AppCommand {
     /// Take a changed room.
     Edit {
+        /// Revision that the change was made from: a change of an earlier room is ignored, for it would take back
+        /// what came between. Whoever still holds a slider or a grip asks again in the next frame.
+        from: u64,
         /// The room with the change.
         room: Box<RoomFile>,
         /// What it is, in words.
@@ -126,8 +131,10 @@ pub enum AppCommand {
     Save,
     /// Ask where to save with the desktop's dialog.
     SaveByDialog,
-    /// Save under a path.
-    SaveAs(PathBuf),
+    /// Save under a typed path, unless that would replace another file.
+    SaveThere(PathBuf),
+    /// Answer to the question whether to replace another file.
+    Replace(bool),
     /// Answer to the question about unsaved changes: save first, let them go, or stay.
     Unsaved(Unsaved),
     /// Take up recovered work (index), or let all of it go.
@@ -162,6 +169,8 @@ pub(super) struct Keeper {
     pub recovery: Option<Recovery>,
     /// Revision that was last written down.
     pub kept_revision: u64,
+    /// Counts the rooms that were shown.
+    pub rooms: u64,
     /// The open file as it was read or written.
     pub watched: Option<Watched>,
     /// Native dialogs.
@@ -213,18 +222,31 @@ impl Hands<'_> {
 
     fn carry_out(&mut self, command: AppCommand) {
         match command {
-            AppCommand::Edit { room, what, key } => {
-                self.go_on();
-                self.open.change(*room, what, key);
+            AppCommand::Edit {
+                from,
+                room,
+                what,
+                key,
+            } => {
+                if from == self.open.revision() {
+                    self.go_on();
+                    self.open.change(*room, what, key);
+                }
             }
-            AppCommand::Undo => match self.open.undo() {
-                Some(what) => self.after_step(format!("Undone: {what}")),
-                None => self.tell("Nothing to undo"),
-            },
-            AppCommand::Redo => match self.open.redo() {
-                Some(what) => self.after_step(format!("Done again: {what}")),
-                None => self.tell("Nothing to do again"),
-            },
+            AppCommand::Undo => {
+                let before = self.names();
+                match self.open.undo() {
+                    Some(what) => self.after_step(&before, format!("Undone: {what}")),
+                    None => self.tell("Nothing to undo"),
+                }
+            }
+            AppCommand::Redo => {
+                let before = self.names();
+                match self.open.redo() {
+                    Some(what) => self.after_step(&before, format!("Done again: {what}")),
+                    None => self.tell("Nothing to do again"),
+                }
+            }
             AppCommand::Choose(thing) => {
                 self.chosen.thing = thing;
                 self.chosen.tiles.clear();
@@ -319,7 +341,8 @@ impl Hands<'_> {
             AppCommand::Begin(template) => self.unless_unsaved(Then::Begin(template)),
             AppCommand::Save => self.save(),
             AppCommand::SaveByDialog => self.save_by_dialog(),
-            AppCommand::SaveAs(path) => self.save_as(path),
+            AppCommand::SaveThere(path) => self.save_there(path),
+            AppCommand::Replace(yes) => self.replace(yes),
             AppCommand::Unsaved(answer) => self.answer_unsaved(answer),
             AppCommand::TakeUp(index) => self.take_up(index),
             AppCommand::RecoverLater => self.asking.recovered.clear(),
@@ -330,29 +353,27 @@ impl Hands<'_> {
     }
 
     fn set_clock(&mut self, clock: Clock) {
-        if !clock.same_day(&self.moment.clock) {
-            for plan in &mut self.desk.plans {
-                plan.hours.clear();
-            }
-        }
         self.moment.clock = clock;
     }
 
     /// A change asks for new light: what was stopped goes on.
     fn go_on(&mut self) {
         if self.desk.stopped {
+            // Every plan goes on.
             self.carry_out(AppCommand::Stop(false));
         }
     }
 
-    /// After undo and redo the chosen thing may be gone.
-    fn after_step(&mut self, text: String) {
+    /// After undo and redo the chosen thing may be gone or have another index.
+    fn after_step(&mut self, before: &Names, text: String) {
         self.go_on();
-        self.let_lost_things_go();
+        self.find_again(before);
         self.tell(text);
     }
 
     fn engine(&self) -> Engine {
-        Engine::start(self.waker.0.clone())
+        let engine = Engine::start(self.waker.0.clone());
+        engine.pause(self.desk.stopped);
+        engine
     }
 }

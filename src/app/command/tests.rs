@@ -64,11 +64,13 @@ fn room(app: &App) -> RoomFile {
 }
 
 fn move_piece(app: &mut App, centre_m: f32) {
+    let from = app.world().resource::<OpenRoom>().revision();
     let mut room = room(app);
     room.placement.centre_m = centre_m;
     ask(
         app,
         AppCommand::Edit {
+            from,
             room: Box::new(room),
             what: "move the piece".into(),
             key: None,
@@ -115,7 +117,7 @@ fn a_save_that_fails_keeps_the_changes_and_does_not_go_on() {
     move_piece(&mut app, 2.4);
     ask(
         &mut app,
-        AppCommand::SaveAs(folder.path().join("no/such/folder/room.ron")),
+        AppCommand::SaveThere(folder.path().join("no/such/folder/room.ron")),
     );
     assert!(is_unsaved(&app));
     assert!(app.world().resource::<Notice>().wrong);
@@ -135,7 +137,7 @@ fn rooms_are_begun_saved_opened_and_remembered() {
         ask(&mut app, AppCommand::Begin(index));
         assert!(app.world().resource::<OpenRoom>().path().is_none());
         let path = folder.path().join(format!("own-{index}.ron"));
-        ask(&mut app, AppCommand::SaveAs(path.clone()));
+        ask(&mut app, AppCommand::SaveThere(path.clone()));
         assert!(!is_unsaved(&app), "{}", template.name);
         assert_eq!(
             write_room(&read_room(&path).unwrap()).unwrap(),
@@ -182,6 +184,101 @@ fn plans_are_held_gone_back_to_and_let_go() {
     }
     assert_eq!(app.world().resource::<Desk>().plans.len(), MOST_PLANS);
     assert!(app.world().resource::<Notice>().wrong);
+}
+
+#[test]
+fn things_are_found_again_by_name_after_undo() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut app = desk_app(folder.path());
+    ask(&mut app, AppCommand::Delete(Thing::Fixture(0)));
+    ask(&mut app, AppCommand::Choose(Some(Thing::Fixture(1))));
+    let name = room(&app).fixtures[1].name.clone();
+    ask(&mut app, AppCommand::Undo);
+    let chosen = app.world().resource::<Chosen>().thing.clone();
+    assert_eq!(chosen, Some(Thing::Fixture(2)));
+    assert_eq!(room(&app).fixtures[2].name, name);
+    // A wish from before the step is not carried out.
+    let stale = AppCommand::Edit {
+        from: 1,
+        room: Box::new(room(&app)),
+        what: "stale".into(),
+        key: None,
+    };
+    let before = room(&app);
+    move_piece(&mut app, 2.2);
+    ask(&mut app, stale);
+    assert_ne!(room(&app), before, "the newer change stays");
+    // Indices that are older than the room do nothing.
+    for thing in [Thing::Fixture(99), Thing::Walk(99), Thing::Space(99)] {
+        ask(&mut app, AppCommand::Delete(thing.clone()));
+        ask(&mut app, AppCommand::Duplicate(thing.clone()));
+        ask(&mut app, AppCommand::Rename(thing, "x".into()));
+        assert!(app.world().resource::<Notice>().text.contains("it is gone"));
+    }
+}
+
+#[test]
+fn another_file_is_replaced_only_when_that_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut app = desk_app(folder.path());
+    let other = folder.path().join("other.ron");
+    fs::write(&other, "precious").unwrap();
+    ask(&mut app, AppCommand::SaveThere(other.clone()));
+    assert_eq!(
+        app.world().resource::<Asking>().replace.as_ref(),
+        Some(&other)
+    );
+    ask(&mut app, AppCommand::Replace(false));
+    assert_eq!(fs::read_to_string(&other).unwrap(), "precious");
+    ask(&mut app, AppCommand::SaveThere(other.clone()));
+    ask(&mut app, AppCommand::Replace(true));
+    assert_eq!(read_room(&other).unwrap(), room(&app));
+}
+
+#[test]
+fn a_file_written_by_another_program_is_not_replaced_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut app = desk_app(folder.path());
+    let path = folder.path().join("hall.ron");
+    move_piece(&mut app, 2.4);
+    let theirs = fs::read_to_string(&path)
+        .unwrap()
+        .replace("Ferry hall", "Their hall");
+    fs::write(&path, &theirs).unwrap();
+    ask(&mut app, AppCommand::Save);
+    assert!(app.world().resource::<Asking>().changed_outside);
+    assert_eq!(fs::read_to_string(&path).unwrap(), theirs);
+    ask(&mut app, AppCommand::ReadAgain(false));
+    assert!(is_unsaved(&app));
+    ask(&mut app, AppCommand::ReadAgain(true));
+    assert!(
+        app.world().resource::<Asking>().unsaved.is_some(),
+        "asks before it reads again"
+    );
+    ask(&mut app, AppCommand::Unsaved(Unsaved::LetGo));
+    assert_eq!(room(&app).name, "Their hall");
+}
+
+#[test]
+fn a_room_with_something_to_mend_is_saved_and_opened() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut app = desk_app(folder.path());
+    let mut wrong = room(&app);
+    wrong.walks[0].eye_m = 9.0;
+    let from = app.world().resource::<OpenRoom>().revision();
+    ask(
+        &mut app,
+        AppCommand::Edit {
+            from,
+            room: Box::new(wrong),
+            what: "wrong".into(),
+            key: None,
+        },
+    );
+    ask(&mut app, AppCommand::Save);
+    ask(&mut app, AppCommand::Begin(0));
+    ask(&mut app, AppCommand::Open(folder.path().join("hall.ron")));
+    assert_eq!(room(&app).walks[0].eye_m, 9.0);
 }
 
 #[test]

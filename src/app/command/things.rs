@@ -12,6 +12,32 @@ use crate::{
     room::RoomFile,
 };
 
+/// Names of what is kept by its index, before a step.
+pub(super) struct Names {
+    chosen: Option<String>,
+    walk: Option<String>,
+    aiming: Option<String>,
+}
+
+/// The thing of a kind that has a name.
+fn find_thing(room: &RoomFile, like: &Thing, name: &str) -> Option<Thing> {
+    let count = |n: usize, thing: fn(usize) -> Thing| {
+        (0..n)
+            .map(thing)
+            .find(|t| name_of(room, t).as_deref() == Some(name))
+    };
+    match like {
+        Thing::Fixture(_) => count(room.fixtures.len(), Thing::Fixture),
+        Thing::Opening(_) => count(room.openings.len(), Thing::Opening),
+        Thing::Rooflight(_) => count(room.rooflights.len(), Thing::Rooflight),
+        Thing::Walk(_) => count(room.walks.len(), Thing::Walk),
+        Thing::Solid(_) => count(room.solids.len(), Thing::Solid),
+        Thing::Space(_) => count(room.spaces.len(), Thing::Space),
+        Thing::Candidate(_) => count(room.candidates.len(), Thing::Candidate),
+        other => name_of(room, other).map(|_| other.clone()),
+    }
+}
+
 /// Most pins at a time: each is read at every moment.
 const MOST_PINS: usize = 12;
 
@@ -71,10 +97,11 @@ impl Hands<'_> {
         let name = name_of(self.open.file(), thing).unwrap_or_default();
         match edits::delete(self.open.file(), thing) {
             Ok(room) => {
+                let before = self.names();
                 self.take(room, &format!("delete {name}"));
+                self.find_again(&before);
                 self.chosen.thing = None;
                 self.showing.aiming = None;
-                self.let_lost_things_go();
                 self.tell(format!("Deleted {name}; undo brings it back"));
             }
             Err(why) => self.warn(format!("{name} was not deleted: {why}")),
@@ -91,27 +118,39 @@ impl Hands<'_> {
         }
     }
 
-    /// What is chosen or stood on may be gone after a step.
-    pub(super) fn let_lost_things_go(&mut self) {
+    /// Names of what is kept by its index.
+    pub(super) fn names(&self) -> Names {
         let room = self.open.file();
-        let always = [Thing::Piece, Thing::Site, Thing::Limits];
-        if let Some(thing) = &self.chosen.thing
-            && !always.contains(thing)
-            && name_of(room, thing).is_none()
-        {
-            self.chosen.thing = None;
-            self.chosen.tiles.clear();
+        Names {
+            chosen: self.chosen.thing.as_ref().and_then(|t| name_of(room, t)),
+            walk: room.walks.get(self.standing.walk).map(|w| w.name.clone()),
+            aiming: self
+                .showing
+                .aiming
+                .and_then(|i| room.fixtures.get(i))
+                .map(|f| f.name.clone()),
         }
-        if self.standing.walk >= room.walks.len() {
-            self.standing.walk = room.walks.len().saturating_sub(1);
+    }
+
+    /// Things are found again by their names after a step that moved their indices; what is gone is let go.
+    pub(super) fn find_again(&mut self, before: &Names) {
+        let room = self.open.file();
+        if let (Some(name), Some(thing)) = (&before.chosen, &self.chosen.thing) {
+            let again = find_thing(room, thing, name);
+            if again.is_none() {
+                self.chosen.tiles.clear();
+            }
+            self.chosen.thing = again;
         }
-        if self
-            .showing
-            .aiming
-            .is_some_and(|i| i >= room.fixtures.len())
-        {
-            self.showing.aiming = None;
-        }
+        let walk = |name: &String| room.walks.iter().position(|w| w.name == *name);
+        let last = room.walks.len().saturating_sub(1);
+        self.standing.walk = before
+            .walk
+            .as_ref()
+            .and_then(walk)
+            .unwrap_or(self.standing.walk.min(last));
+        let fixture = |name: &String| room.fixtures.iter().position(|f| f.name == *name);
+        self.showing.aiming = before.aiming.as_ref().and_then(fixture);
     }
 
     pub(super) fn pin(&mut self, found: &Found) {
@@ -133,6 +172,13 @@ impl Hands<'_> {
 
     pub(super) fn hold(&mut self) {
         let engine = self.engine();
+        // The wish for the newest room may still be to come.
+        let (room, revision) = (
+            std::sync::Arc::clone(self.open.file()),
+            self.open.revision(),
+        );
+        let live = self.desk.live_mut();
+        (live.room, live.revision) = (room, revision);
         // A letter for each, and what they differ in is best said by the user.
         let letters = b'A'..=b'Z';
         let used: Vec<String> = self.desk.plans.iter().map(|p| p.name.clone()).collect();
@@ -156,8 +202,9 @@ impl Hands<'_> {
             return;
         };
         let (room, name) = (plan.room.as_ref().clone(), plan.name.clone());
+        let before = self.names();
         self.take(room, &format!("go back to {name}"));
-        self.let_lost_things_go();
+        self.find_again(&before);
         self.tell(format!("Now as in {name}; undo takes it back"));
     }
 }

@@ -2,7 +2,7 @@
 
 use bevy::math::Vec2;
 
-use super::{free_name, is_sound, name_of};
+use super::{free_name, name_of, problem_count};
 use crate::{
     app::{state::Thing, typed::snap},
     geometry::polygon_contains,
@@ -152,9 +152,14 @@ fn rectangle(middle: Vec2, size: Vec2) -> Vec<PlanPoint> {
         .to_vec()
 }
 
-/// The first of some rooms that is sound.
-fn first_sound(tries: impl Iterator<Item = RoomFile>) -> Option<RoomFile> {
-    tries.take(400).find(is_sound)
+/// The first of some rooms that has no more problems than the room of before.
+fn first_sound(before: &RoomFile, mut tries: impl Iterator<Item = RoomFile>) -> Option<RoomFile> {
+    const MOST_TRIES: usize = 400;
+    let allowed = problem_count(before);
+    tries
+        .by_ref()
+        .take(MOST_TRIES)
+        .find(|room| problem_count(room) <= allowed)
 }
 
 /// A room with one thing more, and the thing.
@@ -222,7 +227,7 @@ pub fn add(room: &RoomFile, what: Addable) -> Result<(RoomFile, Thing), String> 
                 });
                 next
             });
-            next = first_sound(tries)
+            next = first_sound(room, tries)
                 .ok_or("no place in the ceiling is free for a rooflight of 1 m by 1 m")?;
             Thing::Rooflight(next.rooflights.len() - 1)
         }
@@ -259,7 +264,8 @@ pub fn add(room: &RoomFile, what: Addable) -> Result<(RoomFile, Thing), String> 
                     });
                     next
                 });
-            next = first_sound(tries).ok_or("there is no room for a walk before the piece")?;
+            next =
+                first_sound(room, tries).ok_or("there is no room for a walk before the piece")?;
             Thing::Walk(next.walks.len() - 1)
         }
         Addable::Solid => {
@@ -276,7 +282,7 @@ pub fn add(room: &RoomFile, what: Addable) -> Result<(RoomFile, Thing), String> 
                 });
                 next
             });
-            next = first_sound(tries).ok_or("there is no free floor for a solid")?;
+            next = first_sound(room, tries).ok_or("there is no free floor for a solid")?;
             Thing::Solid(next.solids.len() - 1)
         }
         Addable::Space => {
@@ -457,7 +463,7 @@ fn add_opening(
         });
         next
     });
-    let next = first_sound(tries).ok_or(format!(
+    let next = first_sound(room, tries).ok_or(format!(
         "no wall of {:?} has {width_m} m free for a {stem}",
         space.name
     ))?;
@@ -470,6 +476,7 @@ fn add_opening(
 /// # Errors
 /// The thing cannot be doubled or there is no place beside it, in words.
 pub fn duplicate(room: &RoomFile, thing: &Thing) -> Result<(RoomFile, Thing), String> {
+    super::is_there(room, thing)?;
     let mut next = room.clone();
     let name = name_of(room, thing).unwrap_or_default();
     match thing {
@@ -505,7 +512,7 @@ pub fn duplicate(room: &RoomFile, thing: &Thing) -> Result<(RoomFile, Thing), St
                 next.solids.push(copy);
                 next
             });
-            let next = first_sound(tries).ok_or("there is no room beside it")?;
+            let next = first_sound(room, tries).ok_or("there is no room beside it")?;
             Ok((next, Thing::Solid(room.solids.len())))
         }
         Thing::Opening(i) => {
@@ -522,7 +529,7 @@ pub fn duplicate(room: &RoomFile, thing: &Thing) -> Result<(RoomFile, Thing), St
                     next
                 })
             });
-            let next = first_sound(tries).ok_or("its wall has no room for a second one")?;
+            let next = first_sound(room, tries).ok_or("its wall has no room for a second one")?;
             Ok((next, Thing::Opening(room.openings.len())))
         }
         Thing::Rooflight(i) => {
@@ -538,7 +545,7 @@ pub fn duplicate(room: &RoomFile, thing: &Thing) -> Result<(RoomFile, Thing), St
                 next.rooflights.push(copy);
                 next
             });
-            let next = first_sound(tries).ok_or("the ceiling has no room beside it")?;
+            let next = first_sound(room, tries).ok_or("the ceiling has no room beside it")?;
             Ok((next, Thing::Rooflight(room.rooflights.len())))
         }
         Thing::Finish(finish) => {
@@ -617,7 +624,7 @@ mod tests {
                         continue;
                     }
                 };
-                assert!(is_sound(&next), "{}: {what:?}", room.name);
+                assert!(problem_count(&next) == 0, "{}: {what:?}", room.name);
                 build(next.clone(), &mut NoFiles).unwrap();
                 let name = name_of(&next, &thing).unwrap();
                 assert_ne!(name_of(&room, &thing), Some(name), "{what:?} is new");
@@ -648,7 +655,7 @@ mod tests {
         for thing in things {
             let (next, copy) =
                 duplicate(&room, &thing).unwrap_or_else(|e| panic!("{thing:?}: {e}"));
-            assert!(is_sound(&next), "{thing:?}");
+            assert!(problem_count(&next) == 0, "{thing:?}");
             assert_ne!(name_of(&next, &copy), name_of(&room, &thing));
         }
         assert!(duplicate(&room, &Thing::Piece).is_err());
@@ -664,7 +671,7 @@ mod tests {
             (Thing::Space(0), "the great hall"),
         ] {
             let (next, thing) = rename(&room, &thing, name).unwrap();
-            assert!(is_sound(&next), "{thing:?}");
+            assert!(problem_count(&next) == 0, "{thing:?}");
             assert_eq!(name_of(&next, &thing).as_deref(), Some(name));
         }
         let taken = rename(&room, &Thing::Finish("oak floor".into()), "dark oak");

@@ -47,36 +47,39 @@ fn half_size(built: &BuiltRoom, turn_deg: f32) -> Vec2 {
     )
 }
 
-/// The piece hung on a wall at a distance along it and a height above the floor of the space [m]. Unless `free`,
-/// it snaps to the middle of the wall, to the eyes of visitors and to the usual height of hanging, and stays
-/// within the wall.
+/// The piece hung on a wall at a distance along it and, where one is given, a height above the floor of the space
+/// [m]. Unless `free`, what is given snaps to the middle of the wall, to the eyes of visitors and to the usual height
+/// of hanging, and stays within the wall.
 pub fn hang_on(
     room: &mut RoomFile,
     built: &BuiltRoom,
     (space, index): (&str, usize),
-    (along_m, centre_m): (f32, f32),
+    (along_m, centre_m): (f32, Option<f32>),
     free: bool,
 ) {
     let Some(found) = room.spaces.iter().find(|s| s.name == space) else {
         return;
     };
     let line = wall(found, index);
-    let (mut along_m, mut centre_m) = (along_m, centre_m);
+    let mut along_m = along_m;
+    let mut height_m = centre_m.unwrap_or(room.placement.centre_m);
     if !free {
         let heights = room.walks.iter().map(|w| w.eye_m);
-        centre_m = near(centre_m, std::iter::once(HANG_HEIGHT_M).chain(heights));
         along_m = near(along_m, std::iter::once(0.5 * line.length_m));
         let half = half_size(built, room.placement.turn_deg);
         along_m = within(along_m, half.x, line.length_m);
         let top_m = line.top_m.0.min(line.top_m.1) - line.floor_m;
-        centre_m = within(centre_m, half.y, top_m);
+        if centre_m.is_some() {
+            height_m = near(height_m, std::iter::once(HANG_HEIGHT_M).chain(heights));
+            height_m = within(height_m, half.y, top_m);
+        }
     }
     let moved = !matches!(&room.placement.on,
         Support::Wall { space: s, wall: w, .. } if s == space && *w == index);
     if moved {
         room.placement.name = wall_words(room, space, index);
     }
-    room.placement.centre_m = centre_m;
+    room.placement.centre_m = height_m;
     room.placement.on = Support::Wall {
         space: space.to_owned(),
         wall: index,

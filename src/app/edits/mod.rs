@@ -2,21 +2,50 @@
 //! refers to them. Pure: a room in, a room out.
 
 mod add;
+mod corners;
 mod hang;
 mod remove;
 mod rename;
 
 pub use add::{Addable, add, add_kind_from_file, duplicate};
+pub use corners::keep_walls;
 pub use hang::{HANG_HEIGHT_M, STEP_M, hang_on, in_line, move_opening, wall_words};
 pub use remove::delete;
 pub use rename::{name_of, rename};
 
-use crate::room::RoomFile;
+use crate::{
+    app::state::Thing,
+    room::{PlanPoint, RoomFile},
+};
 
-/// Whether the format's own check passes; the reason where it does not.
-fn is_sound(room: &RoomFile) -> bool {
-    crate::room::write_room(room)
-        .is_ok_and(|text| crate::room::validate(room, &text, "room").is_ok())
+/// What was done to the corners of an outline.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CornerChange {
+    /// A corner was put in after this one (index).
+    PutInAfter(usize),
+    /// This corner (index) was taken out; where it was.
+    TakenOut(usize, PlanPoint),
+}
+
+/// Problems that the format's own check finds.
+fn problem_count(room: &RoomFile) -> usize {
+    let Ok(text) = crate::room::write_room(room) else {
+        return usize::MAX;
+    };
+    match crate::room::validate(room, &text, "room") {
+        Ok(()) => 0,
+        Err(error) => error.listing().len().max(1),
+    }
+}
+
+/// An index may be older than the room.
+fn is_there(room: &RoomFile, thing: &Thing) -> Result<(), String> {
+    let one_only = [Thing::Piece, Thing::Site, Thing::Limits];
+    if one_only.contains(thing) || name_of(room, thing).is_some() {
+        Ok(())
+    } else {
+        Err("it is gone".into())
+    }
 }
 
 /// `wanted`, or the first of "wanted 2", "wanted 3", ... that is not taken.

@@ -10,6 +10,7 @@ use crate::{
 /// # Errors
 /// Something still needs it, or there must be one; in words.
 pub fn delete(room: &RoomFile, thing: &Thing) -> Result<RoomFile, String> {
+    super::is_there(room, thing)?;
     let mut next = room.clone();
     match thing {
         Thing::Fixture(i) => {

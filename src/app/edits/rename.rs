@@ -31,6 +31,7 @@ pub fn rename(room: &RoomFile, thing: &Thing, name: &str) -> Result<(RoomFile, T
     if name.is_empty() {
         return Err("a name has one letter at least".into());
     }
+    super::is_there(room, thing)?;
     if name_of(room, thing).as_deref() == Some(name) {
         return Ok((room.clone(), thing.clone()));
     }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Clock, Eye, MeterOn};
+use super::{Clock, Eye, MeterPoint};
 use crate::{
     image::{LightMap, SkyPicture, SunPatch},
     room::BuiltRoom,
@@ -62,15 +62,15 @@ pub struct Hour {
     pub readings: Arc<InstantReadings>,
     /// Whether it was computed with few samples and will be refined.
     pub rough: bool,
+    /// Revision of the room that it is for.
+    pub revision: u64,
 }
 
 /// Light at a point.
 #[derive(Clone, Debug)]
 pub struct PointAnswer {
-    /// Number of the pin; 0 is what is under the cursor.
-    pub pin: u32,
-    /// What it lies on.
-    pub on: MeterOn,
+    /// What was asked.
+    pub asked: MeterPoint,
     /// The moment.
     pub clock: Clock,
     /// Straight from each fixture (index) [lx], strongest first.
@@ -127,8 +127,6 @@ pub enum Answer {
     },
     /// A moment of the day's chart.
     Hour {
-        /// Revision of the room.
-        revision: u64,
         /// The moment.
         hour: Box<Hour>,
     },

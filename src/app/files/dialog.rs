@@ -18,10 +18,13 @@ pub enum PathFor {
     SaveAs,
 }
 
+/// What was asked, for which room (as the asker counts them), and the path.
+type Answer = ((PathFor, u64), Option<PathBuf>);
+
 /// Dialogs that are open, and their answers.
 pub struct Dialogs {
-    answers: Mutex<Receiver<(PathFor, Option<PathBuf>)>>,
-    sender: Mutex<Sender<(PathFor, Option<PathBuf>)>>,
+    answers: Mutex<Receiver<Answer>>,
+    sender: Mutex<Sender<Answer>>,
     open: bool,
 }
 
@@ -40,7 +43,7 @@ impl Dialogs {
     /// Asks for a path; nothing where a dialog is open already. `wake` is called when the answer is there.
     pub fn ask(
         &mut self,
-        what: PathFor,
+        (what, of): (PathFor, u64),
         folder: PathBuf,
         name: String,
         wake: impl Fn() + Send + 'static,
@@ -70,13 +73,13 @@ impl Dialogs {
                 _ => p,
             });
             // The window may be gone.
-            let _ = sender.send((what, path));
+            let _ = sender.send(((what, of), path));
             wake();
         });
     }
 
     /// The answer, once: a path, or none where it was called off or the desktop has no dialog.
-    pub fn answer(&mut self) -> Option<(PathFor, Option<PathBuf>)> {
+    pub fn answer(&mut self) -> Option<Answer> {
         let answer = self
             .answers
             .lock()

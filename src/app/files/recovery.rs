@@ -158,8 +158,7 @@ impl Recovered {
 
 impl Drop for Recovery {
     fn drop(&mut self) {
-        // An end in order: whoever asked to quit was asked about what is not saved.
-        self.forget();
+        // What was written down stays unless it was forgotten on purpose: a fault ends here too.
         let _ = fs::remove_file(&self.lock);
     }
 }
@@ -192,9 +191,23 @@ mod tests {
         assert_eq!(found[0].path.as_deref(), Some(Path::new("/a/hall.ron")));
         found[0].remove();
         assert!(Recovery::left_behind(&home).is_empty());
+        living.forget();
         drop(living);
         let rest: Vec<_> = fs::read_dir(&home.recovery).unwrap().collect();
         assert!(rest.is_empty(), "{rest:?}");
+    }
+
+    #[test]
+    fn a_fault_that_unwinds_leaves_the_work() {
+        let folder = tempfile::tempdir().unwrap();
+        let home = Home::in_folder(folder.path());
+        let fault = std::panic::catch_unwind(|| {
+            let mut recovery = Recovery::start(&home).unwrap();
+            recovery.keep(&hall(), None, Path::new("")).unwrap();
+            panic!("a fault");
+        });
+        assert!(fault.is_err());
+        assert_eq!(Recovery::left_behind(&home).len(), 1);
     }
 
     #[test]

@@ -47,6 +47,13 @@ pub struct ChartData<'a> {
 const FULL_DIFFERENCE: f32 = 4.0;
 
 impl ChartData<'_> {
+    /// Readings of the walk at an hour, where they are of its stations as they are now.
+    fn readings<'b>(&self, hour: &'b Hour) -> Option<&'b [StationReading]> {
+        let stations = self.built.walks.get(self.walk)?.stations.len();
+        let readings = hour.readings.walks.get(self.walk)?;
+        (readings.len() == stations).then_some(readings)
+    }
+
     /// How many times more than in the other plan, as a share of the full difference, -1 to 1; `None` where there
     /// is nothing to compare.
     fn difference(&self, hour: &Hour, station: usize, reading: &StationReading) -> Option<f32> {
@@ -56,7 +63,7 @@ impl ChartData<'_> {
             .readings
             .walks
             .get(self.walk)?;
-        let here = hour.readings.walks.get(self.walk)?;
+        let here = self.readings(hour)?;
         if there.len() != here.len() {
             return None;
         }
@@ -92,7 +99,7 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
     let readings = std::iter::once(&data.hours)
         .chain(data.beside)
         .flat_map(|hours| hours.values())
-        .filter_map(|h| h.readings.walks.get(data.walk))
+        .filter_map(|h| data.readings(h))
         .flatten();
     let scale = ValueScale::fit(ScaleKind::Log, readings.filter_map(|r| data.charted.of(r)));
     let mut mesh = egui::Mesh::default();
@@ -102,7 +109,7 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
         let on_grid = hour.clock.minute >= data.span.0
             && hour.clock.minute <= data.span.1
             && (hour.clock.minute - data.span.0).is_multiple_of(data.span.2.max(1));
-        let Some(readings) = hour.readings.walks.get(data.walk).filter(|_| on_grid) else {
+        let Some(readings) = data.readings(hour).filter(|_| on_grid) else {
             continue;
         };
         for (s, reading) in readings.iter().enumerate() {
@@ -317,7 +324,7 @@ fn strip(
     length_m: f32,
 ) {
     const STEPS: usize = 24;
-    let Some(readings) = nearest_hour(data).and_then(|h| h.readings.walks.get(data.walk)) else {
+    let Some(readings) = nearest_hour(data).and_then(|h| data.readings(h)) else {
         return;
     };
     let walk = &data.built.walks[data.walk];
@@ -371,7 +378,7 @@ fn curve(
     whole: Rect,
     x_of: &impl Fn(f32) -> f32,
 ) {
-    let Some(readings) = nearest_hour(data).and_then(|h| h.readings.walks.get(data.walk)) else {
+    let Some(readings) = nearest_hour(data).and_then(|h| data.readings(h)) else {
         return;
     };
     let walk = &data.built.walks[data.walk];
@@ -407,7 +414,7 @@ fn cell_words(
         let away = |i: usize| (walk.stations[i].distance_m - at_m).abs();
         away(*a).total_cmp(&away(*b))
     })?;
-    let reading = hour.readings.walks.get(data.walk)?.get(station)?;
+    let reading = data.readings(hour)?.get(station)?;
     Some(reading_words(data, hour, station, reading))
 }
 

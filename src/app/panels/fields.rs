@@ -3,7 +3,10 @@
 use bevy_egui::egui;
 
 use crate::{
-    app::typed::{self, LengthUnit},
+    app::{
+        edits::CornerChange,
+        typed::{self, LengthUnit},
+    },
     room::PlanPoint,
 };
 
@@ -17,19 +20,69 @@ fn word(ui: &mut egui::Ui, label: &str, tip: &str) {
     }
 }
 
-fn length_box(value: &mut f32, unit: LengthUnit) -> egui::DragValue<'_> {
-    egui::DragValue::new(value)
-        .speed(0.01)
+/// Adds a box for a number. A box that is entered and left untouched writes back what it shows, which has fewer
+/// digits: then the value stays as it was.
+fn number_box(
+    ui: &mut egui::Ui,
+    value: &mut f32,
+    words: impl Fn(f64) -> String + 'static,
+    make: impl FnOnce(egui::DragValue<'_>) -> egui::DragValue<'_>,
+) -> egui::Response {
+    let mut shown = *value;
+    let before = words(f64::from(*value));
+    let words = std::rc::Rc::new(words);
+    let formatter = std::rc::Rc::clone(&words);
+    let drag = egui::DragValue::new(&mut shown)
         .clamp_existing_to_range(false)
-        .custom_formatter(move |v, _| typed::length_words(v, unit))
-        .custom_parser(move |text| typed::length_m(text, unit))
-        .update_while_editing(false)
+        .custom_formatter(move |v, _| formatter(v))
+        .update_while_editing(false);
+    let response = ui.add(make(drag));
+    if shown != *value && (response.dragged() || words(f64::from(shown)) != before) {
+        *value = shown;
+    }
+    response
+}
+
+fn length_box(ui: &mut egui::Ui, value: &mut f32, unit: LengthUnit) {
+    number_box(
+        ui,
+        value,
+        move |v| typed::length_words(v, unit),
+        |drag| {
+            drag.speed(0.01)
+                .custom_parser(move |text| typed::length_m(text, unit))
+        },
+    )
+    .on_hover_text(LENGTH_TIP);
+}
+
+/// A number with few digits and its unit.
+fn plain_words(value: f64, unit: &str) -> String {
+    let digits = if value.abs() >= 100.0 { 1.0 } else { 1000.0 };
+    let rounded = (value * digits).round() / digits;
+    if unit.is_empty() {
+        format!("{rounded}")
+    } else {
+        format!("{rounded} {unit}")
+    }
+}
+
+fn plain_box(ui: &mut egui::Ui, value: &mut f32, unit: &'static str, speed: f64) {
+    number_box(
+        ui,
+        value,
+        move |v| plain_words(v, unit),
+        |drag| {
+            drag.speed(speed)
+                .custom_parser(move |text| typed::plain(text, &[unit]))
+        },
+    );
 }
 
 /// A length [m].
 pub fn length(ui: &mut egui::Ui, label: &str, tip: &str, value: &mut f32, unit: LengthUnit) {
     word(ui, label, tip);
-    ui.add(length_box(value, unit)).on_hover_text(LENGTH_TIP);
+    length_box(ui, value, unit);
     ui.end_row();
 }
 
@@ -37,10 +90,8 @@ pub fn length(ui: &mut egui::Ui, label: &str, tip: &str, value: &mut f32, unit: 
 pub fn plan_point(ui: &mut egui::Ui, label: &str, point: &mut PlanPoint, unit: LengthUnit) {
     word(ui, label, "On the plan: x to the right and y up the page");
     ui.horizontal(|ui| {
-        ui.add(length_box(&mut point.0, unit))
-            .on_hover_text(LENGTH_TIP);
-        ui.add(length_box(&mut point.1, unit))
-            .on_hover_text(LENGTH_TIP);
+        length_box(ui, &mut point.0, unit);
+        length_box(ui, &mut point.1, unit);
     });
     ui.end_row();
 }
@@ -48,26 +99,32 @@ pub fn plan_point(ui: &mut egui::Ui, label: &str, point: &mut PlanPoint, unit: L
 /// An angle [deg].
 pub fn angle(ui: &mut egui::Ui, label: &str, tip: &str, value: &mut f32) {
     word(ui, label, tip);
-    ui.add(
-        egui::DragValue::new(value)
-            .speed(0.5)
-            .suffix(" deg")
-            .custom_parser(typed::angle_deg)
-            .update_while_editing(false),
+    number_box(
+        ui,
+        value,
+        |v| plain_words(v, "deg"),
+        |drag| drag.speed(0.5).custom_parser(typed::angle_deg),
     );
     ui.end_row();
 }
 
 /// A share, 0..=1, in percent.
 pub fn share(ui: &mut egui::Ui, label: &str, tip: &str, value: &mut f32) {
+    let words = |v: f64| format!("{} %", (v * 1000.0).round() / 10.0);
     word(ui, label, tip);
     ui.spacing_mut().slider_width = 70.0;
-    ui.add(
-        egui::Slider::new(value, 0.0..=1.0)
+    let mut shown = *value;
+    let response = ui.add(
+        egui::Slider::new(&mut shown, 0.0..=1.0)
             .clamping(egui::SliderClamping::Edits)
-            .custom_formatter(|v, _| format!("{:.0} %", v * 100.0))
+            .custom_formatter(move |v, _| words(v))
             .custom_parser(typed::share),
     );
+    if shown != *value
+        && (response.dragged() || words(f64::from(shown)) != words(f64::from(*value)))
+    {
+        *value = shown;
+    }
     ui.end_row();
 }
 
@@ -81,17 +138,7 @@ pub fn number(
     speed: f64,
 ) {
     word(ui, label, tip);
-    ui.add(
-        egui::DragValue::new(value)
-            .speed(speed)
-            .suffix(if unit.is_empty() {
-                String::new()
-            } else {
-                format!(" {unit}")
-            })
-            .custom_parser(move |text| typed::plain(text, &[unit]))
-            .update_while_editing(false),
-    );
+    plain_box(ui, value, unit, speed);
     ui.end_row();
 }
 
@@ -114,13 +161,7 @@ pub fn optional(
             *value = given.then_some(start);
         }
         if let Some(value) = value {
-            ui.add(
-                egui::DragValue::new(value)
-                    .speed(speed)
-                    .suffix(format!(" {unit}"))
-                    .custom_parser(move |text| typed::plain(text, &[unit]))
-                    .update_while_editing(false),
-            );
+            plain_box(ui, value, unit, speed);
         }
     });
     ui.end_row();
@@ -165,7 +206,12 @@ fn clock_box(ui: &mut egui::Ui, value: &mut String) {
             .update_while_editing(false),
     );
     if response.changed() {
-        *value = clock_words((minute / 5.0).round() as u32 * 5);
+        // A drag goes by five minutes; what is typed stays as typed.
+        let step = if response.dragged() { 5.0 } else { 1.0 };
+        let next = clock_words(((minute / step).round() * step) as u32);
+        if crate::room::clock_min(value) != crate::room::clock_min(&next) {
+            *value = next;
+        }
     }
     response.on_hover_text("Drag, or click and type HH:MM");
 }
@@ -207,7 +253,7 @@ pub fn outline(
     least: usize,
     closed: bool,
     unit: LengthUnit,
-) {
+) -> Option<CornerChange> {
     let (mut more, mut less) = (None, None);
     egui::Grid::new(salt)
         .num_columns(3)
@@ -216,10 +262,8 @@ pub fn outline(
             let count = points.len();
             for (k, point) in points.iter_mut().enumerate() {
                 ui.weak(format!("{}", k + 1));
-                ui.add(length_box(&mut point.0, unit))
-                    .on_hover_text(LENGTH_TIP);
-                ui.add(length_box(&mut point.1, unit))
-                    .on_hover_text(LENGTH_TIP);
+                length_box(ui, &mut point.0, unit);
+                length_box(ui, &mut point.1, unit);
                 let can_add = closed || k + 1 < count;
                 if ui
                     .add_enabled(can_add, egui::Button::new("+"))
@@ -243,10 +287,11 @@ pub fn outline(
         let half = |a: f32, b: f32| typed::snap(0.5 * (a + b), 0.01);
         let between = (half(points[k].0, next.0), half(points[k].1, next.1));
         points.insert(k + 1, between);
+        return Some(CornerChange::PutInAfter(k));
     }
-    if let Some(k) = less {
-        points.remove(k);
-    }
+    let k = less?;
+    let was = points.remove(k);
+    Some(CornerChange::TakenOut(k, was))
 }
 
 /// The name of a thing; the new one when it is typed.

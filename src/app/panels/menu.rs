@@ -139,7 +139,7 @@ fn room_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String, asked: &mut Vec
                 ui.close();
             }
             if ui.button("Save there").clicked() {
-                asked.push(AppCommand::SaveAs(PathBuf::from(path.trim())));
+                asked.push(AppCommand::SaveThere(PathBuf::from(path.trim())));
                 ui.close();
             }
         });

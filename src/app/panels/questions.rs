@@ -49,6 +49,8 @@ pub fn questions_ui(ctx: &egui::Context, asking: &Asking, open: &OpenRoom) -> Ve
     let mut asked = Vec::new();
     if let Some(then) = &asking.unsaved {
         unsaved_ui(ctx, then, open, &mut asked);
+    } else if let Some(path) = &asking.replace {
+        replace_ui(ctx, path, &mut asked);
     } else if asking.changed_outside {
         outside_ui(ctx, open, &mut asked);
     } else if !asking.recovered.is_empty() {
@@ -93,6 +95,26 @@ fn unsaved_ui(ctx: &egui::Context, then: &Then, open: &OpenRoom, asked: &mut Vec
     });
     if let Some(answer) = answer.or(closed.then_some(Unsaved::Stay)) {
         asked.push(AppCommand::Unsaved(answer));
+    }
+}
+
+fn replace_ui(ctx: &egui::Context, path: &std::path::Path, asked: &mut Vec<AppCommand>) {
+    let title = format!("{} is another file", path.display());
+    let mut answer = None;
+    let closed = question(ctx, "replace", &title, |ui| {
+        ui.label("Saving there replaces it.");
+        ui.add_space(6.0);
+        ui.horizontal(|ui| {
+            if ui.button("Replace it").clicked() {
+                answer = Some(true);
+            }
+            if ui.button("Leave it").clicked() {
+                answer = Some(false);
+            }
+        });
+    });
+    if let Some(yes) = answer.or(closed.then_some(false)) {
+        asked.push(AppCommand::Replace(yes));
     }
 }
 

@@ -5,7 +5,7 @@ use bevy_egui::egui;
 use crate::{
     app::{
         command::AppCommand,
-        engine::{MeterOn, PointAnswer},
+        engine::{Clock, MeterOn, PointAnswer},
         pick::{self, FoundOn},
         state::{Pins, Plan},
         theme,
@@ -96,7 +96,7 @@ pub fn eye_ui(ui: &mut egui::Ui, plan: &Plan) {
 }
 
 /// Light of spots.
-pub fn spots_ui(ui: &mut egui::Ui, plan: &Plan, pins: &Pins) -> Vec<AppCommand> {
+pub fn spots_ui(ui: &mut egui::Ui, plan: &Plan, pins: &Pins, clock: &Clock) -> Vec<AppCommand> {
     let mut asked = Vec::new();
     let Some((_, built)) = &plan.built else {
         return asked;
@@ -105,7 +105,7 @@ pub fn spots_ui(ui: &mut egui::Ui, plan: &Plan, pins: &Pins) -> Vec<AppCommand> 
     match &pins.pointer {
         Some(found) => {
             ui.label(pick::words(built, found.on));
-            match plan.points.get(&0) {
+            match plan.spot(0, Some(found.point), clock) {
                 Some(answer) => point_ui(ui, built, answer),
                 None => {
                     ui.weak("...");
@@ -125,9 +125,9 @@ pub fn spots_ui(ui: &mut egui::Ui, plan: &Plan, pins: &Pins) -> Vec<AppCommand> 
                 asked.push(AppCommand::Unpin(pin.number));
             }
         });
-        match plan.points.get(&pin.number) {
+        match plan.spot(pin.number, None, clock) {
             Some(answer) => {
-                let on = match answer.on {
+                let on = match answer.asked.on {
                     MeterOn::Tile(i) => FoundOn::Tile(i),
                     MeterOn::Surface(i) => FoundOn::Surface(i),
                 };

@@ -131,6 +131,7 @@ fn details(
             unit,
             gesture: 1,
             aiming: None,
+            revision: 1,
         },
     )
 }

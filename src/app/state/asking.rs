@@ -24,6 +24,8 @@ pub struct Asking {
     pub unsaved: Option<Then>,
     /// Saving under a path is awaited before the rest goes on.
     pub after_saving: Option<Then>,
+    /// A typed path is that of another file: whether to replace it.
+    pub replace: Option<PathBuf>,
     /// Another program changed the file that is open.
     pub changed_outside: bool,
     /// Work of a program that ended without saving.
@@ -35,6 +37,9 @@ pub struct Asking {
 impl Asking {
     /// Whether a question stands before everything else.
     pub fn is_open(&self) -> bool {
-        self.unsaved.is_some() || self.changed_outside || !self.recovered.is_empty()
+        self.unsaved.is_some()
+            || self.replace.is_some()
+            || self.changed_outside
+            || !self.recovered.is_empty()
     }
 }

@@ -56,8 +56,6 @@ pub struct Plan {
     pub glance: Option<(u64, Glance)>,
     /// The day's chart: hours by minute, of the day and sky of the clock in it.
     pub hours: BTreeMap<u32, Hour>,
-    /// Revision that the hours are for.
-    pub hours_revision: u64,
     /// Readings at points.
     pub points: BTreeMap<u32, PointAnswer>,
     /// What the engine does, and how far it is.
@@ -89,7 +87,6 @@ impl Plan {
             now: None,
             glance: None,
             hours: BTreeMap::new(),
-            hours_revision: 0,
             points: BTreeMap::new(),
             busy: None,
             failed: None,
@@ -106,7 +103,7 @@ impl Plan {
 
     /// Whether the chart is of this room.
     pub fn chart_is_stale(&self) -> bool {
-        self.hours_revision != self.revision
+        self.hours.values().any(|h| h.revision != self.revision)
     }
 
     /// Takes an answer of the engine. Answers for rooms that are no longer there are let go, but for the
@@ -147,7 +144,7 @@ impl Plan {
                 });
             }
             Answer::Glance { revision, glance } => self.glance = Some((revision, glance)),
-            Answer::Hour { revision, hour } => {
+            Answer::Hour { hour } => {
                 if !hour.clock.same_day(clock) {
                     return;
                 }
@@ -164,24 +161,26 @@ impl Plan {
                 if other_day || other_stations {
                     self.hours.clear();
                 }
-                self.hours_revision = revision;
                 self.hours.insert(hour.clock.minute, *hour);
             }
             Answer::Points { points, .. } => {
-                self.points = points.into_iter().map(|p| (p.pin, p)).collect();
+                self.points = points.into_iter().map(|p| (p.asked.pin, p)).collect();
             }
             Answer::Busy(busy) => self.busy = busy,
             Answer::Failed(why) => self.failed = Some(why),
         }
     }
 
-    /// The reading of a station of a walk at the moment, or at the nearest studied time of the day.
-    pub fn hour_at(&self, minute: u32) -> Option<&Hour> {
-        self.hours.get(&minute).or_else(|| {
-            self.hours
-                .values()
-                .min_by_key(|h| h.clock.minute.abs_diff(minute))
-        })
+    /// The light of a spot (number), where it was read there, in this room and at this moment.
+    pub fn spot(
+        &self,
+        pin: u32,
+        at: Option<bevy::math::Vec3>,
+        clock: &Clock,
+    ) -> Option<&PointAnswer> {
+        let answer = self.points.get(&pin)?;
+        let same_place = at.is_none_or(|at| at.distance(answer.asked.point) < 1e-3);
+        (answer.clock == *clock && same_place).then_some(answer)
     }
 }
 
@@ -226,11 +225,6 @@ impl Desk {
         self.plans.get(self.beside?)
     }
 
-    /// Whether a plan (index) is shown.
-    pub fn shows(&self, index: usize) -> bool {
-        index == 0 || self.beside == Some(index)
-    }
-
     /// Indices of the plans that are shown, from the left.
     pub fn shown(&self) -> impl Iterator<Item = usize> {
         std::iter::once(0).chain(self.beside.filter(|i| *i < self.plans.len()))
@@ -252,7 +246,6 @@ impl Desk {
             engine,
         );
         held.hours = live.hours.clone();
-        held.hours_revision = live.hours_revision;
         self.next_id += 1;
         self.plans.push(held);
         let index = self.plans.len() - 1;

@@ -79,7 +79,10 @@ pub(super) fn place_cameras(
         .as_ref()
         .map(|(_, g)| g.reading.reading.adaptation_cd_m2);
     if let Some(seen) = seen
-        && showing.exposure.adapt(seen, time.delta_secs())
+        && showing
+            .bypass_change_detection()
+            .exposure
+            .adapt(seen, time.delta_secs())
     {
         redraw.write(RequestRedraw);
     }

@@ -8,10 +8,11 @@ use bevy::{
     window::RequestRedraw,
 };
 
-use super::{Gestures, PictureArea};
+use super::{Gestures, PictureArea, input::is_down};
 use crate::app::{
     command::AppCommand,
     document::{EditKey, OpenRoom},
+    edits::name_of,
     grips::{Grip, Pull, grips},
     pick::{Found, FoundOn, find, thing_of},
     standing::Standing,
@@ -33,6 +34,8 @@ pub(super) struct Hand {
     pub hot: Option<Grip>,
     /// Grip that is dragged.
     pub dragging: Option<Grip>,
+    /// From the grip to where it was taken hold of.
+    held_off: Vec2,
     /// Where the button went down in the picture.
     pressed_at: Option<Vec2>,
     right_at: Option<Vec2>,
@@ -99,6 +102,15 @@ impl Table<'_, '_> {
             .map(|(grip, _)| grip)
     }
 
+    /// Where a grip is drawn.
+    fn place_of(&self, grip: Grip) -> Option<Vec2> {
+        let (_, built) = self.desk.live().built.as_ref()?;
+        let chosen = grip.thing();
+        let list = grips(self.open.file(), built, Some(&chosen), self.is_plan());
+        let (_, place) = list.into_iter().find(|(g, _)| *g == grip)?;
+        self.views.0.first()?.place(place)
+    }
+
     fn pull(&self, grip: Grip, at: Vec2, gesture: u64) -> Option<AppCommand> {
         let live = self.desk.live();
         let (_, built) = live.built.as_ref()?;
@@ -114,6 +126,7 @@ impl Table<'_, '_> {
         let mut hasher = std::hash::DefaultHasher::new();
         grip.hash(&mut hasher);
         Some(AppCommand::Edit {
+            from: self.open.revision(),
             room: Box::new(room),
             what: grip.what().into(),
             key: Some(EditKey {
@@ -137,9 +150,7 @@ impl Table<'_, '_> {
             return Vec::new();
         };
         if let FoundOn::Tile(i) = found.on {
-            let add = self
-                .keys
-                .any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+            let add = is_down(&self.keys, [KeyCode::ShiftLeft, KeyCode::ShiftRight]);
             return built
                 .tiling
                 .tiles
@@ -171,6 +182,23 @@ pub(super) fn use_hand(
     {
         gestures.count += 1;
     }
+    // A button that is let go of outside the window is not told.
+    if !table.buttons.pressed(MouseButton::Left) && !table.buttons.just_released(MouseButton::Left)
+    {
+        hand.pressed_at = None;
+        hand.dragging = None;
+        if standing.kept_gaze.is_some() {
+            standing.kept_gaze = None;
+        }
+    }
+    if !table.buttons.pressed(MouseButton::Right)
+        && !table.buttons.just_released(MouseButton::Right)
+    {
+        hand.right_at = None;
+    }
+    let is_there =
+        |grip: &Grip| *grip == Grip::Piece || name_of(table.open.file(), &grip.thing()).is_some();
+    hand.dragging = hand.dragging.filter(is_there);
     let Some(at) = table.pointer() else {
         hand.hot = None;
         return;
@@ -194,6 +222,10 @@ pub(super) fn use_hand(
             .or_else(on_piece)
             .filter(|_| table.showing.aiming.is_none());
     }
+    if table.buttons.just_pressed(MouseButton::Left) {
+        let place = hand.dragging.and_then(|grip| table.place_of(grip));
+        hand.held_off = place.map_or(Vec2::ZERO, |place| at - place);
+    }
     let moved = hand.pressed_at.is_some_and(|p| p.distance(at) > CLICK);
     if table.buttons.pressed(MouseButton::Left) && moved {
         if let Some(grip) = hand.dragging {
@@ -207,14 +239,11 @@ pub(super) fn use_hand(
             {
                 standing.kept_gaze = Some(standing.visitor(built).gaze_dir);
             }
-            commands.write_batch(table.pull(grip, at, gestures.count));
+            commands.write_batch(table.pull(grip, at - hand.held_off, gestures.count));
             redraw.write(RequestRedraw);
         } else if table.motion.delta != Vec2::ZERO {
             turn(&table, &mut standing);
         }
-    }
-    if !table.buttons.pressed(MouseButton::Left) && standing.kept_gaze.is_some() {
-        standing.kept_gaze = None;
     }
     if table.buttons.just_released(MouseButton::Left) {
         let pressed = hand.pressed_at.take();

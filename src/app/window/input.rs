@@ -42,12 +42,15 @@ pub(super) fn read_keys(
     if keyed.asking.is_open() || keyed.asking.keys || keyed.area.typing {
         return;
     }
-    let ctrl = keys.any_pressed([
-        KeyCode::ControlLeft,
-        KeyCode::ControlRight,
-        KeyCode::SuperLeft,
-        KeyCode::SuperRight,
-    ]);
+    let ctrl = is_down(
+        keys,
+        [
+            KeyCode::ControlLeft,
+            KeyCode::ControlRight,
+            KeyCode::SuperLeft,
+            KeyCode::SuperRight,
+        ],
+    );
     commands.write_batch(if ctrl {
         with_ctrl(&keyed)
     } else {
@@ -91,9 +94,15 @@ pub(super) fn read_keys(
     }
 }
 
+/// Whether one of the keys is held, or went down and up again since the last frame: where frames are slow, a chord
+/// may be shorter than one.
+pub(super) fn is_down<const N: usize>(keys: &ButtonInput<KeyCode>, of: [KeyCode; N]) -> bool {
+    keys.any_pressed(of) || keys.any_just_pressed(of)
+}
+
 fn with_ctrl(keyed: &Keyed) -> Vec<AppCommand> {
     let keys = &keyed.keys;
-    let shift = keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+    let shift = is_down(keys, [KeyCode::ShiftLeft, KeyCode::ShiftRight]);
     let mut asked = Vec::new();
     let mut on = |key, command| {
         if keys.just_pressed(key) {

@@ -70,6 +70,13 @@ pub(super) fn draw_window(
             .layer_id(egui::LayerId::background())
             .max_rect(whole),
     );
+    // The typed path follows the open room.
+    if path.of.as_ref() != shown.open.path() {
+        path.of = shown.open.path().cloned();
+        if let Some(own) = &path.of {
+            path.text = own.display().to_string();
+        }
+    }
     let mut asked = questions_ui(&ctx, &shown.asking, &shown.open);
     let folded = shown.showing.folded;
     egui::Panel::top("bar").show(&mut root, |ui| {
@@ -140,12 +147,13 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                     unit: shown.settings.unit,
                     gesture: shown.gestures.count,
                     aiming: shown.showing.aiming,
+                    revision: shown.open.revision(),
                 },
             ));
             ui.separator();
             eye_ui(ui, live);
             ui.separator();
-            asked.extend(spots_ui(ui, live, &shown.pins));
+            asked.extend(spots_ui(ui, live, &shown.pins, &shown.moment.clock));
         });
     asked
 }

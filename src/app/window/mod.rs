@@ -87,6 +87,8 @@ impl Default for PictureArea {
 #[derive(Resource, Default)]
 struct PathState {
     text: String,
+    /// Path of the room that the text was taken from.
+    of: Option<PathBuf>,
 }
 
 #[derive(Resource)]
@@ -111,12 +113,14 @@ enum AppSystems {
 /// A room that cannot be opened, no display or no graphics adapter.
 pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
     let room = match &path {
-        Some(path) => crate::room::read_room(path)?,
+        // What is wrong with it is listed in the window, to be mended there.
+        Some(path) => crate::room::read_as_written(path)?,
         None => crate::room::parse_room(
             include_str!("../../../rooms/ferry-hall.ron"),
             "ferry-hall.ron",
         )?,
     };
+    let path = path.map(|p| std::path::absolute(&p).unwrap_or(p));
     let explain = |e: super::adapter::AdapterError| miette::miette!(help = e.help(), "{e}");
     display().map_err(explain)?;
     let found = adapter().map_err(explain)?;
@@ -189,9 +193,8 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
         .insert_resource(asking)
         .insert_resource(keeper)
         .insert_resource(PathState {
-            text: open
-                .path()
-                .map_or_else(|| "my-room.ron".into(), |p| p.display().to_string()),
+            text: "my-room.ron".into(),
+            of: None,
         })
         .insert_resource(open)
         .insert_resource(Moment {
@@ -276,5 +279,5 @@ fn hours_of(room: &crate::room::RoomFile) -> (u32, u32, u32) {
         minutes(&room.study.from, 480),
         minutes(&room.study.to, 1200),
     );
-    (from, to.max(from), room.study.step_min.clamp(5, 240))
+    (from, to.max(from), room.study.step_min.clamp(5, 720))
 }

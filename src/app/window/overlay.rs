@@ -14,7 +14,7 @@ use crate::{
         theme,
         view::View,
     },
-    room::{BuiltRoom, Ceiling, PlanPoint, RoomFile, wall},
+    room::{BuiltRoom, PlanPoint, RoomFile, ceiling_m, wall},
 };
 
 /// What is marked.
@@ -35,7 +35,7 @@ pub(super) struct Marks<'a> {
 }
 
 fn world(plan: PlanPoint, height_m: f32) -> Vec3 {
-    Vec3::new(plan.0, height_m, -plan.1)
+    crate::room::world(plan.0, plan.1, height_m)
 }
 
 /// A line and what is around it, so that it is seen over light and dark.
@@ -283,14 +283,12 @@ impl Marks<'_> {
                     return;
                 };
                 let space = room.spaces.iter().find(|s| s.name == light.space);
-                let height_m = space.map_or(3.0, |s| match s.ceiling {
-                    Ceiling::Flat { height_m } | Ceiling::Open { height_m } => height_m,
-                    Ceiling::Sloped { low, high } => 0.5 * (low.2 + high.2),
-                });
+                let height =
+                    |p: &PlanPoint| space.map_or(3.0, |s| ceiling_m(&s.ceiling, (*p).into()));
                 let outline: Vec<Vec3> = light
                     .outline_m
                     .iter()
-                    .map(|p| world(*p, height_m))
+                    .map(|p| world(*p, height(p)))
                     .collect();
                 self.ring(painter, &outline, 2.0, theme::ACCENT);
             }
@@ -350,7 +348,7 @@ impl Marks<'_> {
                 continue;
             };
             painter.circle(at, 4.0, theme::ACCENT, Stroke::new(1.5, theme::EDGE));
-            let text = match self.desk.live().points.get(&pin.number) {
+            let text = match self.desk.live().spot(pin.number, None, self.clock) {
                 Some(answer) => format!(
                     "{}: {}",
                     pin.number,
@@ -369,7 +367,7 @@ impl Marks<'_> {
         }
         if let Some(found) = &self.pins.pointer
             && !matches!(found.on, FoundOn::Pane(_))
-            && let Some(answer) = self.desk.live().points.get(&0)
+            && let Some(answer) = self.desk.live().spot(0, Some(found.point), self.clock)
             && let Some(at) = self.at(found.point)
         {
             let text = crate::measure::format::luminance(f64::from(answer.luminance_cd_m2));

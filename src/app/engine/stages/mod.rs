@@ -52,7 +52,7 @@ pub(super) struct Stages {
     now: Option<Now>,
     on_piece: Option<(bool, Arc<PieceLight>)>,
     glanced: Option<(Clock, Eye, bool)>,
-    pointed: Option<(Clock, Option<Eye>, Vec<MeterPoint>)>,
+    pointed: Option<(Clock, Option<Eye>, Vec<MeterPoint>, bool)>,
     walks: Option<Walks>,
     told_light_fine: bool,
     /// Revision that the light was last told for.

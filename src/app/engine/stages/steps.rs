@@ -283,11 +283,16 @@ impl Stages {
         )
     }
 
-    /// Points are read when the hand rests: on a tile they hang on the eye, which moves.
+    /// Whether points are to be read: coarsely while the hand moves, again when it rests.
     pub(super) fn wants_points(&self, wanted: &Wanted) -> bool {
-        wanted.resting
-            && self.pointed.as_ref().is_none_or(|(clock, eye, points)| {
-                *clock != wanted.clock || *eye != wanted.eye || *points != wanted.points
+        let fine = wanted.resting;
+        self.pointed
+            .as_ref()
+            .is_none_or(|(clock, eye, points, was_fine)| {
+                *clock != wanted.clock
+                    || *eye != wanted.eye
+                    || *points != wanted.points
+                    || (fine && !was_fine)
             })
     }
 
@@ -297,14 +302,18 @@ impl Stages {
         else {
             return Ok(true);
         };
+        let fine = work.wanted.resting;
+        let (rays, view) = if fine {
+            (POINT_RAYS, ViewSettings::default())
+        } else {
+            (POINT_RAYS / 8, rough_view())
+        };
         let mut points = Vec::new();
         for asked in &work.wanted.points {
             let start = asked.point + asked.normal * 2e-3;
-            let illuminance: PointReading =
-                light.meter(&now.state, start, asked.normal, POINT_RAYS);
+            let illuminance: PointReading = light.meter(&now.state, start, asked.normal, rays);
             let mut answer = PointAnswer {
-                pin: asked.pin,
-                on: asked.on,
+                asked: *asked,
                 clock: now.clock.clone(),
                 by_fixture: light.fixtures_at(start, asked.normal, &now.state),
                 illuminance,
@@ -314,7 +323,6 @@ impl Stages {
             };
             match (asked.on, work.wanted.eye) {
                 (MeterOn::Tile(tile), Some(eye)) => {
-                    let view = ViewSettings::default();
                     let seen = self.look(work, light, now, on_piece, eye, view, Some(tile))?;
                     let tiles = &seen.reading.tiles;
                     answer.luminance_cd_m2 =
@@ -339,7 +347,7 @@ impl Stages {
             points.push(answer);
         }
         let wanted = work.wanted;
-        self.pointed = Some((now.clock.clone(), wanted.eye, wanted.points.clone()));
+        self.pointed = Some((now.clock.clone(), wanted.eye, wanted.points.clone(), fine));
         tell(Answer::Points {
             revision: work.revision,
             points,
@@ -409,6 +417,8 @@ impl Stages {
             return Ok(false);
         };
         let clock = &work.wanted.clock;
+        // The window keeps the hours of one day only.
+        walks.told.retain(|told| told.same_day(clock));
         let (from, to, step) = work.wanted.hours;
         let grid = (from..=to.min(24 * 60 - 1)).step_by(step.max(1) as usize);
         let missing = std::iter::once(clock.minute)
@@ -440,13 +450,13 @@ impl Stages {
             instant,
             readings: Arc::new(readings),
             rough: walks.rough,
+            revision: work.revision,
         };
         tell(Answer::Busy(Some((
             "the day's chart",
             (done / total).min(1.0),
         ))));
         tell(Answer::Hour {
-            revision: work.revision,
             hour: Box::new(hour),
         });
         Ok(true)

@@ -4,7 +4,11 @@ use bevy_egui::egui;
 
 use super::rows;
 use crate::{
-    app::{edits::wall_words, panels::fields, typed::LengthUnit},
+    app::{
+        edits::{keep_walls, wall_words},
+        panels::fields,
+        typed::LengthUnit,
+    },
     room::{Blind, Ceiling, Filling, RoomFile, WindowFilling},
 };
 
@@ -73,24 +77,28 @@ pub(super) fn opening(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit
             .width(110.0)
             .selected_text(words)
             .show_ui(ui, |ui| {
+                // Glass stays the same glass when it looks elsewhere.
                 let glazing = room.glazings.keys().next().cloned();
-                let glass = WindowFilling {
-                    glazing: glazing.clone().unwrap_or_default(),
-                    frame_share: 0.1,
-                    dirt: 0.9,
-                    blind: None,
+                let glass = match &opening.filling {
+                    Filling::Window(filling) | Filling::Inner(filling) => Some(filling.clone()),
+                    Filling::Door { .. } | Filling::Open => glazing.map(|glazing| WindowFilling {
+                        glazing,
+                        frame_share: 0.1,
+                        dirt: 0.9,
+                        blind: None,
+                    }),
                 };
                 let finish = room.finishes.keys().next().cloned().unwrap_or_default();
                 let mut options = vec![
                     (Filling::Door { finish }, "a door"),
                     (Filling::Open, "nothing"),
                 ];
-                if glazing.is_some() {
+                if let Some(glass) = glass {
                     options.push((Filling::Window(glass.clone()), "glass to outside"));
                     options.push((Filling::Inner(glass), "glass to inside"));
                 }
-                for (filling, words) in options {
-                    if ui.button(words).clicked() {
+                for (filling, option) in options {
+                    if ui.selectable_label(option == words, option).clicked() && option != words {
                         opening.filling = filling;
                     }
                 }
@@ -192,7 +200,7 @@ pub(super) fn rooflight(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, un
         glass(ui, room, &mut light.filling);
     });
     ui.label("Corners on the plan");
-    fields::outline(ui, "rooflight corners", &mut light.outline_m, 3, true, unit);
+    let _ = fields::outline(ui, "rooflight corners", &mut light.outline_m, 3, true, unit);
     room.rooflights[index] = light;
 }
 
@@ -231,7 +239,7 @@ pub(super) fn solid(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit: 
         ui.end_row();
     });
     ui.label("Corners on the plan");
-    fields::outline(ui, "solid corners", &mut solid.outline_m, 3, true, unit);
+    let _ = fields::outline(ui, "solid corners", &mut solid.outline_m, 3, true, unit);
 }
 
 pub(super) fn space(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit: LengthUnit) {
@@ -325,7 +333,8 @@ pub(super) fn space(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit: 
         .show(ui, |ui| {
             rows(ui, "single walls", |ui| {
                 for (w, name) in names.iter().enumerate() {
-                    let mut finish = space.wall_finishes.get(&w).unwrap_or(&space.walls).clone();
+                    let before = space.wall_finishes.get(&w).unwrap_or(&space.walls).clone();
+                    let mut finish = before.clone();
                     fields::choice(
                         ui,
                         name,
@@ -333,6 +342,9 @@ pub(super) fn space(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit: 
                         &mut finish,
                         finishes.keys(),
                     );
+                    if finish == before {
+                        continue;
+                    }
                     if finish == space.walls {
                         space.wall_finishes.remove(&w);
                     } else {
@@ -342,5 +354,8 @@ pub(super) fn space(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit: 
             });
         });
     ui.label("Corners on the plan");
-    fields::outline(ui, "space corners", &mut space.outline_m, 3, true, unit);
+    let change = fields::outline(ui, "space corners", &mut space.outline_m, 3, true, unit);
+    if let Some(change) = change {
+        keep_walls(room, index, change);
+    }
 }

@@ -71,12 +71,12 @@ pub(super) fn fixture(
                     right_m: 0.0,
                     up_m: 0.0,
                 };
-                for (aim, words) in [
+                for (aim, option) in [
                     (at_piece, "at the piece"),
                     (Aim::Down, "straight down"),
                     (Aim::Up, "straight up"),
                 ] {
-                    if ui.button(words).clicked() {
+                    if ui.selectable_label(option == words, option).clicked() && option != words {
                         fixture.aim = aim;
                     }
                 }
@@ -265,7 +265,7 @@ fn aperture(ui: &mut egui::Ui, aperture: &mut Option<ApertureFile>) {
         .width(110.0)
         .selected_text(words)
         .show_ui(ui, |ui| {
-            for (to, words) in [
+            for (to, option) in [
                 (None, "as in the file"),
                 (Some(ApertureFile::Disc { diameter_mm: 70.0 }), "round"),
                 (
@@ -276,7 +276,7 @@ fn aperture(ui: &mut egui::Ui, aperture: &mut Option<ApertureFile>) {
                     "rectangular",
                 ),
             ] {
-                if ui.button(words).clicked() {
+                if ui.selectable_label(option == words, option).clicked() && option != words {
                     *aperture = to;
                 }
             }

@@ -43,6 +43,8 @@ pub struct DetailsData<'a> {
     pub gesture: u64,
     /// Fixture (index) that the next click aims.
     pub aiming: Option<usize>,
+    /// Revision of the room.
+    pub revision: u64,
 }
 
 /// The panel.
@@ -122,6 +124,7 @@ pub fn details_ui(ui: &mut egui::Ui, data: &DetailsData) -> Vec<AppCommand> {
     };
     if draft != *data.room {
         asked.push(AppCommand::Edit {
+            from: data.revision,
             room: Box::new(draft),
             what: what.into(),
             key: key(ui, data.gesture),

@@ -51,8 +51,7 @@ pub(super) fn piece(
             (Some(Some((space, index))), Some(built)) => {
                 let found = room.spaces.iter().find(|s| s.name == space);
                 let along_m = found.map_or(1.0, |s| 0.5 * wall(s, index).length_m);
-                let centre_m = room.placement.centre_m;
-                hang_on(room, built, (&space, index), (along_m, centre_m), false);
+                hang_on(room, built, (&space, index), (along_m, None), false);
             }
             (Some(None), Some(built)) if !matches!(room.placement.on, Support::Stand { .. }) => {
                 // A stand a little before the wall that it hung on, facing the same way.

@@ -96,7 +96,7 @@ fn degrees(
 
 /// A zone is taken when it is whole: half a name is none.
 fn zone(ui: &mut egui::Ui, zone: &mut String) {
-    let id = ui.id().with("zone text");
+    let id = ui.id().with(("zone text", zone.as_str()));
     let mut text = ui
         .data_mut(|d| d.get_temp::<String>(id))
         .unwrap_or_else(|| zone.clone());
@@ -189,12 +189,13 @@ pub(super) fn limits(ui: &mut egui::Ui, room: &mut RoomFile) {
         fields::clock(ui, "To", "Last hour", &mut study.to);
         ui.label("Every");
         let mut step = study.step_min;
-        ui.add(
-            egui::DragValue::new(&mut step)
-                .range(5..=240)
-                .suffix(" min"),
-        );
-        study.step_min = step;
+        let drag = egui::DragValue::new(&mut step)
+            .range(1..=720)
+            .clamp_existing_to_range(false)
+            .suffix(" min");
+        if ui.add(drag).changed() {
+            study.step_min = step;
+        }
         ui.end_row();
     });
     ui.colored_label(theme::SOFT, format!("Days: {}", study.days.join(", ")));

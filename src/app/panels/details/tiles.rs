@@ -60,7 +60,9 @@ pub(super) fn tiles(
         ] {
             if ui.button(label).on_hover_text(tip).clicked() {
                 for tile in &known {
-                    let deg = tile.grain_rad.to_degrees() + turn_deg;
+                    // What was changed already may not be built yet.
+                    let own = change(room, tile.id).grain_deg;
+                    let deg = own.unwrap_or(tile.grain_rad.to_degrees()) + turn_deg;
                     change(room, tile.id).grain_deg = Some(deg.rem_euclid(360.0));
                 }
             }
@@ -108,14 +110,11 @@ fn material(
     let name_of = |t: &crate::piece::Tile| built.tiling.materials[t.material].clone();
     let current = name_of(known[0]);
     let same = known.iter().all(|t| name_of(t) == current);
-    let Ok(library) = Library::built_in() else {
-        return;
-    };
     let names: Vec<String> = room
         .materials
         .keys()
         .cloned()
-        .chain(library.names().map(str::to_owned))
+        .chain(library_names().iter().cloned())
         .collect();
     ui.horizontal(|ui| {
         ui.label("Material");
@@ -141,6 +140,16 @@ fn material(
                 }
             });
     });
+}
+
+/// Names of the library's materials, read once.
+fn library_names() -> &'static [String] {
+    static NAMES: std::sync::OnceLock<Vec<String>> = std::sync::OnceLock::new();
+    NAMES.get_or_init(|| {
+        // The library is tested; without it the room's own materials are left.
+        let library = Library::built_in();
+        library.map_or_else(|_| Vec::new(), |l| l.names().map(str::to_owned).collect())
+    })
 }
 
 /// The arrow of the first tile.

@@ -4,7 +4,7 @@ use bevy_egui::egui;
 
 use super::rows;
 use crate::{
-    app::{panels::fields, typed::LengthUnit},
+    app::{edits::CornerChange, panels::fields, typed::LengthUnit},
     room::{Look, Mark, RoomFile, walk_length_m},
 };
 
@@ -87,12 +87,17 @@ pub(super) fn walk(ui: &mut egui::Ui, room: &mut RoomFile, index: usize, unit: L
         ui.end_row();
     });
     ui.label("Corners on the plan");
-    let before = walk.points_m.len();
-    fields::outline(ui, "walk corners", &mut walk.points_m, 2, false, unit);
-    if walk.points_m.len() != before && !walk.floors_m.is_empty() {
-        // Heights go with their corners; a new one lies between its neighbours.
-        let last = walk.floors_m.last().copied().unwrap_or(walk.floor_m);
-        walk.floors_m.resize(walk.points_m.len(), last);
+    let change = fields::outline(ui, "walk corners", &mut walk.points_m, 2, false, unit);
+    // Heights go with their corners; a new one lies between its neighbours.
+    match change {
+        Some(CornerChange::PutInAfter(k)) if k + 1 < walk.floors_m.len() => {
+            let between = 0.5 * (walk.floors_m[k] + walk.floors_m[k + 1]);
+            walk.floors_m.insert(k + 1, between);
+        }
+        Some(CornerChange::TakenOut(k, _)) if k < walk.floors_m.len() => {
+            walk.floors_m.remove(k);
+        }
+        _ => {}
     }
     ui.label("Named places")
         .on_hover_text("Shown under the chart and in sentences: \"from the lift\"");
