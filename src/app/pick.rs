@@ -152,13 +152,24 @@ pub fn words(built: &BuiltRoom, on: FoundOn) -> String {
         }),
         FoundOn::Surface(i) => {
             let surface = built.scene.surfaces.get(i);
-            surface.map_or_else(String::new, |s| s.label.clone())
+            surface.map_or_else(String::new, |s| by_its_side(&built.file, &s.label))
         }
         FoundOn::Pane(i) => built
             .scene
             .panes
             .get(i)
             .map_or_else(String::new, |p| p.label.clone()),
+    }
+}
+
+/// "wall 2 of hall" as "hall, north wall".
+fn by_its_side(room: &RoomFile, label: &str) -> String {
+    let wall = label
+        .strip_prefix("wall ")
+        .and_then(|rest| rest.split_once(" of "));
+    match wall.and_then(|(index, space)| Some((index.parse().ok()?, space))) {
+        Some((index, space)) => super::edits::wall_words(room, space, index),
+        None => label.to_owned(),
     }
 }
 

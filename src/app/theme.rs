@@ -53,7 +53,10 @@ pub fn warm_letters(ctx: &egui::Context) {
     ctx.fonts_mut(|fonts| {
         for size in SIZES {
             let font = egui::FontId::proportional(size);
-            fonts.layout_no_wrap(letters.clone(), font, INK);
+            // Letters are drawn apart for each part of a pixel that they begin at.
+            for before in ["", "i", "r", ".", "ii", "rr", "w.", "jr"] {
+                fonts.layout_no_wrap(format!("{before}{letters}"), font.clone(), INK);
+            }
         }
         fonts.layout_no_wrap("0123456789:".into(), egui::FontId::proportional(24.0), INK);
     });

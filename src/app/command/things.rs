@@ -60,10 +60,10 @@ impl Hands<'_> {
     pub(super) fn duplicate(&mut self, thing: &Thing) {
         match edits::duplicate(self.open.file(), thing) {
             Ok((room, copy)) => {
-                self.take(room, "double a thing");
+                self.take(room, "duplicate a thing");
                 self.choose_new(copy);
             }
-            Err(why) => self.warn(format!("It was not doubled: {why}")),
+            Err(why) => self.warn(format!("It was not duplicated: {why}")),
         }
     }
 
@@ -87,8 +87,16 @@ impl Hands<'_> {
     }
 
     fn choose_new(&mut self, thing: Thing) {
-        let name = name_of(self.open.file(), &thing).unwrap_or_default();
-        self.tell(format!("Added {name}"));
+        let room = self.open.file();
+        let name = name_of(room, &thing).unwrap_or_default();
+        let place = match &thing {
+            Thing::Opening(i) => room
+                .openings
+                .get(*i)
+                .map(|o| format!(" in {}", edits::wall_words(room, &o.space, o.wall))),
+            _ => None,
+        };
+        self.tell(format!("Added {name}{}", place.unwrap_or_default()));
         self.chosen.thing = Some(thing);
         self.chosen.tiles.clear();
     }

@@ -64,6 +64,8 @@ pub struct Hour {
     pub rough: bool,
     /// Revision of the room that it is for.
     pub revision: u64,
+    /// Whether it is one of the chart's own moments, not only that of the clock.
+    pub on_grid: bool,
 }
 
 /// Light at a point.
@@ -73,6 +75,8 @@ pub struct PointAnswer {
     pub asked: MeterPoint,
     /// The moment.
     pub clock: Clock,
+    /// Whether it was read with few samples and will be refined.
+    pub rough: bool,
     /// Straight from each fixture (index) [lx], strongest first.
     pub by_fixture: Vec<(usize, f32)>,
     /// Illuminance with its parts.

@@ -12,7 +12,7 @@ use crate::{
         state::Charted,
         theme,
     },
-    report::{ScaleKind, ValueScale, ramp},
+    report::{ValueScale, ramp},
     room::{BuiltRoom, walk_length_m},
     study::{FlagKind, StationReading, flag_words},
 };
@@ -37,8 +37,6 @@ pub struct ChartData<'a> {
     pub sun: Option<(f32, f32)>,
     /// Whether the hours are for an earlier state of the room.
     pub stale: bool,
-    /// Hours of all plans that are charted side by side: they share one scale.
-    pub beside: &'a [&'a BTreeMap<u32, Hour>],
     /// Hours and name of a plan that this one is compared with: then the chart shows the difference.
     pub against: Option<(&'a BTreeMap<u32, Hour>, &'a str)>,
 }
@@ -96,12 +94,7 @@ pub fn chart_ui(ui: &mut egui::Ui, data: &ChartData) -> Vec<AppCommand> {
     let top = from - 0.5 * step;
     let rows = to - from + step;
     let y_of = |minute: f32| area.top() + (minute - top) / rows * area.height();
-    let readings = std::iter::once(&data.hours)
-        .chain(data.beside)
-        .flat_map(|hours| hours.values())
-        .filter_map(|h| data.readings(h))
-        .flatten();
-    let scale = ValueScale::fit(ScaleKind::Log, readings.filter_map(|r| data.charted.of(r)));
+    let scale = data.charted.scale();
     let mut mesh = egui::Mesh::default();
     let mut hatches = Vec::new();
     for hour in data.hours.values() {
@@ -329,10 +322,7 @@ fn strip(
     };
     let walk = &data.built.walks[data.walk];
     let box_ = foot(area, whole);
-    let all = readings
-        .iter()
-        .flat_map(|r| r.tiles.luminance_cd_m2.iter().copied());
-    let scale = ValueScale::fit(ScaleKind::Log, all.filter(|v| *v > 0.0));
+    let scale = data.charted.scale();
     let mut mesh = egui::Mesh::default();
     for (s, reading) in readings.iter().enumerate().take(walk.stations.len()) {
         let mut sorted = reading.tiles.luminance_cd_m2.clone();
@@ -383,10 +373,7 @@ fn curve(
     };
     let walk = &data.built.walks[data.walk];
     let box_ = foot(area, whole);
-    let scale = ValueScale::fit(
-        ScaleKind::Log,
-        readings.iter().filter_map(|r| data.charted.of(r)),
-    );
+    let scale = data.charted.scale();
     let points: Vec<Pos2> = readings
         .iter()
         .zip(&walk.stations)

@@ -235,6 +235,7 @@ pub fn hours(ui: &mut egui::Ui, label: &str, tip: &str, value: &mut Option<(Stri
         match value {
             Some((from, to)) => {
                 clock_box(ui, from);
+                ui.weak("to");
                 clock_box(ui, to);
             }
             None => {

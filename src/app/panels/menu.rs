@@ -56,7 +56,7 @@ pub fn bar_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String) -> Vec<AppCo
         ui.separator();
         drawn_ui(ui, data, &mut asked);
         ui.separator();
-        if ui.button("Hold this plan").on_hover_text("H: keeps the plan as it is and shows it beside, to compare with what you change next").clicked() {
+        if ui.button("Hold to compare").on_hover_text("H: keeps the plan as it is and shows it beside, to compare with what you change next").clicked() {
             asked.push(AppCommand::Hold);
         }
     });
@@ -64,8 +64,7 @@ pub fn bar_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String) -> Vec<AppCo
 }
 
 fn room_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String, asked: &mut Vec<AppCommand>) {
-    let mark = if data.open.is_unsaved() { " *" } else { "" };
-    let title = egui::RichText::new(format!("{}{mark}", data.open.title())).strong();
+    let title = egui::RichText::new(data.open.title()).strong();
     let place = data
         .open
         .path()
@@ -76,7 +75,14 @@ fn room_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String, asked: &mut Vec
         place
     };
     ui.add(egui::Label::new(title).truncate())
-        .on_hover_text(tip);
+        .on_hover_text(&tip);
+    // The star keeps its place, so that nothing moves when it comes.
+    let star = if data.open.is_unsaved() {
+        theme::ACCENT
+    } else {
+        egui::Color32::TRANSPARENT
+    };
+    ui.colored_label(star, "*").on_hover_text(&tip);
     ui.menu_button("Room", |ui| {
         ui.set_min_width(240.0);
         ui.menu_button("Begin with", |ui| {

@@ -42,8 +42,8 @@ fn meaning(class: Reads) -> (&'static str, &'static str) {
 }
 
 /// What the eye sees now, with reasons and errors.
-pub fn eye_ui(ui: &mut egui::Ui, plan: &Plan) {
-    ui.label(egui::RichText::new("From here, now").strong());
+pub fn eye_ui(ui: &mut egui::Ui, plan: &Plan, title: &str) {
+    ui.label(egui::RichText::new(title).strong());
     let (Some((_, glance)), Some((_, built)), Some(now)) = (&plan.glance, &plan.built, &plan.now)
     else {
         ui.weak(if plan.problems.is_empty() {
@@ -56,7 +56,7 @@ pub fn eye_ui(ui: &mut egui::Ui, plan: &Plan) {
     let r = &glance.reading.reading;
     let (words, means) = meaning(r.pattern.class);
     ui.label(words).on_hover_text(means);
-    egui::Grid::new("from here")
+    egui::Grid::new(("from here", plan.id))
         .num_columns(2)
         .spacing([8.0, 2.0])
         .show(ui, |ui| {
@@ -153,6 +153,9 @@ fn with_error(value: f32, error: f32, words: impl Fn(f64) -> String) -> String {
 fn point_ui(ui: &mut egui::Ui, built: &BuiltRoom, answer: &PointAnswer) {
     let lit = &answer.illuminance;
     let error = answer.luminance_error_cd_m2.unwrap_or(0.0);
+    if answer.rough {
+        ui.colored_label(theme::SOFT, "a first estimate, to be refined");
+    }
     ui.label(with_error(answer.luminance_cd_m2, error, format::luminance))
         .on_hover_text("Luminance toward this eye, with the standard error of the computation");
     for (part, cd_m2) in answer.parts.iter().take(3) {

@@ -132,6 +132,7 @@ fn details(
             gesture: 1,
             aiming: None,
             revision: 1,
+            minute: 600,
         },
     )
 }
@@ -289,7 +290,7 @@ fn every_word_of_the_bar_is_there_in_a_narrow_window() {
         "Visitor's eye",
         "From above",
         "Picture",
-        "Hold this plan",
+        "Hold to compare",
     ] {
         let rect = find_text(&shapes, word).unwrap_or_else(|| panic!("{word} is lost"));
         assert!(rect.right() <= 420.0, "{word} ends at {}", rect.right());
@@ -319,7 +320,6 @@ fn a_click_in_the_chart_is_a_place_and_an_hour() {
                 span: (420, 1200, 30),
                 sun: None,
                 stale: false,
-                beside: &[],
                 against: None,
             },
         )

@@ -222,10 +222,16 @@ fn lines(
         };
         let is_chosen = chosen.thing.as_ref() == Some(&thing)
             || (chosen.thing.is_none() && thing == Thing::Piece);
-        if ui
-            .add(egui::Button::selectable(is_chosen, text).wrap())
-            .clicked()
-        {
+        let line = ui.add(egui::Button::selectable(is_chosen, text).wrap());
+        if is_chosen {
+            // What was chosen elsewhere comes into view, once.
+            let id = egui::Id::new("line of the chosen thing");
+            if ui.data(|d| d.get_temp::<Thing>(id)).as_ref() != Some(&thing) {
+                line.scroll_to_me(None);
+                ui.data_mut(|d| d.insert_temp(id, thing.clone()));
+            }
+        }
+        if line.clicked() {
             asked.push(AppCommand::Choose(Some(thing)));
         }
     }

@@ -530,7 +530,8 @@ fn spawn_means(
         Camera3d::default(),
         Camera {
             order: -10 - index as isize,
-            clear_color: ClearColorConfig::Custom(Color::WHITE),
+            // 0: no character until it is drawn.
+            clear_color: ClearColorConfig::Custom(Color::NONE),
             ..default()
         },
         RenderTarget::Image(picture.clone().into()),

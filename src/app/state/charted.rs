@@ -1,5 +1,7 @@
 //! What the chart shows.
 
+use crate::report::{ScaleKind, ValueScale};
+
 /// What the chart shows.
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize,
@@ -34,13 +36,11 @@ impl Charted {
     pub fn meaning(self) -> &'static str {
         match self {
             Self::Play => {
-                "Play: how far the bright tiles stand out from the dark ones (luminance that a tenth of the piece \
-                 exceeds over the luminance that a tenth falls below). 1 is one flat tone."
+                "How many times brighter the light tiles are than the dark ones. 1:1 is one flat tone."
             }
-            Self::Glow => "Glow: mean luminance of the piece over that of the wall around it",
+            Self::Glow => "How many times brighter the piece is than the wall around it",
             Self::Shift => {
-                "Shift: how much the pattern changes as one walks on, as the mean change of the logarithm of tile \
-                 luminance a metre"
+                "How much the pattern changes for each metre walked: 0 stands still, 1 is a lively change"
             }
             Self::Luminance => "Mean luminance of the piece toward the eye",
         }
@@ -52,6 +52,21 @@ impl Charted {
             Self::Play | Self::Glow => ":1",
             Self::Shift => " per m",
             Self::Luminance => " cd/m\u{b2}",
+        }
+    }
+
+    /// Ends of its scale, always the same, so that a change of the room never changes what a colour means.
+    pub fn scale(self) -> ValueScale {
+        let (low, high) = match self {
+            Self::Play => (1.0, 30.0),
+            Self::Glow => (0.1, 10.0),
+            Self::Shift => (0.01, 3.0),
+            Self::Luminance => (0.1, 10_000.0),
+        };
+        ValueScale {
+            kind: ScaleKind::Log,
+            low,
+            high,
         }
     }
 

@@ -89,6 +89,8 @@ pub struct Showing {
     pub view: ViewKind,
     /// The eye's adaptation.
     pub exposure: Exposure,
+    /// That of the eye in the plan beside.
+    pub exposure_beside: Exposure,
     /// Luminances as colours instead of a picture.
     pub false_colour: bool,
     /// The sun's path of the day.

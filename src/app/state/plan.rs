@@ -103,7 +103,9 @@ impl Plan {
 
     /// Whether the chart is of this room.
     pub fn chart_is_stale(&self) -> bool {
-        self.hours.values().any(|h| h.revision != self.revision)
+        self.hours
+            .values()
+            .any(|h| h.on_grid && h.revision != self.revision)
     }
 
     /// Takes an answer of the engine. Answers for rooms that are no longer there are let go, but for the
@@ -161,6 +163,9 @@ impl Plan {
                 if other_day || other_stations {
                     self.hours.clear();
                 }
+                // Moments of the clock between those of the chart go when the room is another.
+                self.hours
+                    .retain(|_, h| h.on_grid || h.revision == hour.revision);
                 self.hours.insert(hour.clock.minute, *hour);
             }
             Answer::Points { points, .. } => {

@@ -13,7 +13,7 @@ use super::{FALSE_DECADES, PictureArea, PlanCamera, false_low_cd_m2};
 use crate::app::{
     picture::{Looking, Pictures, Stores, Tone, draw_picture},
     standing::Standing,
-    state::{Desk, Showing, ViewKind},
+    state::{Desk, Plan, Showing, ViewKind},
     view::{View, Views},
 };
 
@@ -73,17 +73,22 @@ pub(super) fn place_cameras(
     )>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let seen = desk
-        .live()
-        .glance
-        .as_ref()
-        .map(|(_, g)| g.reading.reading.adaptation_cd_m2);
-    if let Some(seen) = seen
-        && showing
-            .bypass_change_detection()
-            .exposure
-            .adapt(seen, time.delta_secs())
-    {
+    // Each eye adapts to its own plan; what is looked at stays a change of the user's.
+    let seen = |plan: &Plan| {
+        let glance = plan.glance.as_ref()?;
+        Some(glance.1.reading.reading.adaptation_cd_m2)
+    };
+    let settings = showing.exposure.settings;
+    let eyes = showing.bypass_change_detection();
+    eyes.exposure_beside.settings = settings;
+    let mut moves = false;
+    if let Some(seen) = seen(desk.live()) {
+        moves |= eyes.exposure.adapt(seen, time.delta_secs());
+    }
+    if let Some(seen) = desk.held().and_then(seen) {
+        moves |= eyes.exposure_beside.adapt(seen, time.delta_secs());
+    }
+    if moves {
         redraw.write(RequestRedraw);
     }
     let shown: Vec<usize> = desk.shown().collect();
@@ -103,7 +108,12 @@ pub(super) fn place_cameras(
         };
         camera.viewport = Some(viewport);
         // Clearing happens before the tone curve: a calm dark grey for the eye as it is adapted.
-        let grey = 0.12 * showing.exposure.middle_cd_m2();
+        let eye = if plan.0 == 0 {
+            &showing.exposure
+        } else {
+            &showing.exposure_beside
+        };
+        let grey = 0.12 * eye.middle_cd_m2();
         camera.clear_color = ClearColorConfig::Custom(Color::linear_rgb(grey, grey, grey));
         let perspective = Projection::Perspective(PerspectiveProjection {
             fov: standing.field_rad,
@@ -147,7 +157,7 @@ pub(super) fn place_cameras(
             );
             views.0.push(view);
         }
-        let (tone_scale, inverse_white_square) = showing.exposure.curve().parts();
+        let (tone_scale, inverse_white_square) = eye.curve().parts();
         tone.scale = tone_scale as f32;
         tone.inverse_white_square = inverse_white_square as f32;
         tone.low_cd_m2 = false_low_cd_m2(showing.exposure.adapted_cd_m2());

@@ -19,10 +19,11 @@ use crate::{
             eye_ui, questions_ui, spots_ui, things_ui,
         },
         standing::Standing,
-        state::{Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing},
+        state::{Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing, ViewKind},
         theme,
         view::Views,
     },
+    image::Exposure,
     measure::format,
     sun::DayLight,
 };
@@ -131,11 +132,23 @@ pub(super) fn draw_window(
 
 fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
     let mut asked = Vec::new();
+    // Each thing begins at its top.
     egui::ScrollArea::vertical()
+        .id_salt(&shown.chosen.thing)
         .auto_shrink([false, false])
         .show(ui, |ui| {
             // Long words must wrap, not widen the panel.
             ui.set_max_width(ui.available_width());
+            // The verdict stays in view whatever is chosen.
+            let title = match shown.showing.view {
+                ViewKind::Around => "From this camera, now",
+                ViewKind::Visitor | ViewKind::Plan => "From here, now",
+            };
+            eye_ui(ui, shown.desk.live(), title);
+            if let Some(held) = shown.desk.held() {
+                eye_ui(ui, held, &format!("The same in {}", held.name));
+            }
+            ui.separator();
             let live = shown.desk.live();
             asked.extend(details_ui(
                 ui,
@@ -148,10 +161,9 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                     gesture: shown.gestures.count,
                     aiming: shown.showing.aiming,
                     revision: shown.open.revision(),
+                    minute: shown.moment.clock.minute,
                 },
             ));
-            ui.separator();
-            eye_ui(ui, live);
             ui.separator();
             asked.extend(spots_ui(ui, live, &shown.pins, &shown.moment.clock));
         });
@@ -185,8 +197,6 @@ fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
         None => shown.desk.shown().map(|i| &shown.desk.plans[i]).collect(),
     };
     let count = plans.len();
-    // Charts that lie side by side share one scale.
-    let beside: Vec<_> = plans.iter().map(|p| &p.hours).collect();
     ui.columns(count, |columns| {
         for (ui, plan) in columns.iter_mut().zip(plans) {
             let Some((_, built)) = &plan.built else {
@@ -212,7 +222,6 @@ fn day_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                         sun: plan.now.as_ref().and_then(|n| sun_minutes(&n.day_light)),
                         stale: plan.chart_is_stale(),
                         against,
-                        beside: &beside,
                     },
                 ));
             });
@@ -296,19 +305,31 @@ fn over_picture(
         );
     }
     let eye = &shown.showing.exposure;
-    let held = if eye.settings.held { ", kept" } else { "" };
-    words(
-        &painter,
-        rect.left_bottom() + egui::vec2(12.0, -10.0),
-        egui::Align2::LEFT_BOTTOM,
-        &format!(
-            "Eye adapted to {}{held}; white at {}",
-            format::luminance(f64::from(eye.adapted_cd_m2())),
-            format::luminance(f64::from(eye.white_cd_m2()))
-        ),
-        13.0,
-        theme::INK,
-    );
+    let half = rect.width() / halves;
+    eye_words(&painter, rect.left_bottom(), half, eye);
+    if shown.desk.held().is_some() {
+        let at = egui::pos2(rect.left() + half, rect.bottom());
+        eye_words(&painter, at, half, &shown.showing.exposure_beside);
+    }
+    if let (Some(now), true) = (&live.now, live.is_stale(&shown.moment.clock)) {
+        let text = if now.clock.same_day(&shown.moment.clock) {
+            match now.clock.minute == shown.moment.clock.minute {
+                true => "Still the room before the last change".to_owned(),
+                false => format!("Still the light of {}", now.clock.time_words()),
+            }
+        } else {
+            format!("Still the light of {} ({})", now.clock.date, now.clock.sky)
+        };
+        let at = rect.left_bottom() + egui::vec2(12.0, -34.0);
+        words(
+            &painter,
+            at,
+            egui::Align2::LEFT_BOTTOM,
+            &text,
+            13.0,
+            theme::ACCENT,
+        );
+    }
     asked.extend(working(root, rect, shown));
     if shown.drawn.0.is_software && shown.time.elapsed_secs_f64() < 12.0 {
         let text = format!(
@@ -363,6 +384,27 @@ fn over_picture(
     asked
 }
 
+/// What the eye is adapted to, at the lower left corner of a picture of some width.
+fn eye_words(painter: &egui::Painter, corner: egui::Pos2, width: f32, eye: &Exposure) {
+    let held = if eye.settings.held { ", kept" } else { "" };
+    let adapted = format::luminance(f64::from(eye.adapted_cd_m2()));
+    let text = if width > 380.0 {
+        let white = format::luminance(f64::from(eye.white_cd_m2()));
+        format!("Eye adapted to {adapted}{held}; white at {white}")
+    } else {
+        format!("Eye at {adapted}{held}")
+    };
+    let at = corner + egui::vec2(12.0, -10.0);
+    words(
+        painter,
+        at,
+        egui::Align2::LEFT_BOTTOM,
+        &text,
+        13.0,
+        theme::INK,
+    );
+}
+
 /// A sentence that may be long.
 fn wrapped(
     painter: &egui::Painter,
@@ -414,10 +456,14 @@ fn working(root: &mut egui::Ui, rect: egui::Rect, shown: &Shown) -> Vec<AppComma
         }
         (None, None) => return asked,
     };
+    // Its size is worked out before, so that it never lies beside the picture.
+    let font = egui::TextStyle::Body.resolve(root.style());
+    let galley = root.painter().layout_no_wrap(text.clone(), font, colour);
+    let width = galley.size().x + if button.is_some() { 62.0 } else { 20.0 };
+    let at = rect.right_bottom() - egui::vec2(width + 8.0, 32.0);
     let area = egui::Area::new(egui::Id::new("working"))
         .order(egui::Order::Middle)
-        .pivot(egui::Align2::RIGHT_BOTTOM)
-        .fixed_pos(rect.right_bottom() + egui::vec2(-8.0, -6.0));
+        .fixed_pos(at);
     area.show(root, |ui| {
         egui::Frame::new()
             .fill(theme::VEIL)

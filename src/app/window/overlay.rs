@@ -58,6 +58,11 @@ pub(super) fn words(
 ) {
     let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(size), colour);
     let rect = align.anchor_size(at, galley.size());
+    // Words at the edge of the picture are moved into it.
+    let inside = painter.clip_rect().shrink(5.0);
+    let shift = (inside.min - rect.min).max(egui::Vec2::ZERO)
+        + (inside.max - rect.max).min(egui::Vec2::ZERO);
+    let rect = rect.translate(shift);
     painter.rect_filled(rect.expand2(egui::vec2(4.0, 2.0)), 3.0, theme::VEIL);
     painter.galley(rect.min, galley, colour);
 }

@@ -283,9 +283,14 @@ impl Stages {
         )
     }
 
+    /// Whether the hand rests and the piece's light is traced finely.
+    fn reads_finely(&self, wanted: &Wanted) -> bool {
+        wanted.resting && self.on_piece.as_ref().is_some_and(|(rough, _)| !rough)
+    }
+
     /// Whether points are to be read: coarsely while the hand moves, again when it rests.
     pub(super) fn wants_points(&self, wanted: &Wanted) -> bool {
-        let fine = wanted.resting;
+        let fine = self.reads_finely(wanted);
         self.pointed
             .as_ref()
             .is_none_or(|(clock, eye, points, was_fine)| {
@@ -302,7 +307,7 @@ impl Stages {
         else {
             return Ok(true);
         };
-        let fine = work.wanted.resting;
+        let fine = self.reads_finely(work.wanted);
         let (rays, view) = if fine {
             (POINT_RAYS, ViewSettings::default())
         } else {
@@ -315,6 +320,7 @@ impl Stages {
             let mut answer = PointAnswer {
                 asked: *asked,
                 clock: now.clock.clone(),
+                rough: !fine,
                 by_fixture: light.fixtures_at(start, asked.normal, &now.state),
                 illuminance,
                 luminance_cd_m2: 0.0,
@@ -433,6 +439,7 @@ impl Stages {
             return Ok(false);
         };
         walks.told.insert(missing.clone());
+        let missing_minute = missing.minute;
         let (instant, readings) = if missing == now.clock {
             let readings = walks.prepared.read_in(&now.state, &now.instant)?;
             (now.instant.clone(), readings)
@@ -450,6 +457,9 @@ impl Stages {
             instant,
             readings: Arc::new(readings),
             rough: walks.rough,
+            on_grid: missing_minute >= from
+                && missing_minute <= to
+                && (missing_minute - from).is_multiple_of(step.max(1)),
             revision: work.revision,
         };
         tell(Answer::Busy(Some((

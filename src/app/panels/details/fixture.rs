@@ -102,6 +102,13 @@ pub(super) fn fixture(
             Aim::Down | Aim::Up => {}
         }
     });
+    let strength = data
+        .built
+        .and_then(|b| b.fixture_strengths(data.minute).get(index).copied());
+    if strength.is_some_and(|s| s <= 0.0) {
+        ui.colored_label(theme::ACCENT, "Off at this hour")
+            .on_hover_text("By its hours or its dimming: move the clock to see it lit");
+    }
     let aiming = data.aiming == Some(index);
     let text = if aiming {
         "Now click the target in the picture"

@@ -45,6 +45,8 @@ pub struct DetailsData<'a> {
     pub aiming: Option<usize>,
     /// Revision of the room.
     pub revision: u64,
+    /// Minute of the day.
+    pub minute: u32,
 }
 
 /// The panel.
@@ -175,7 +177,7 @@ fn head(ui: &mut egui::Ui, data: &DetailsData, thing: &Thing, asked: &mut Vec<Ap
     });
     ui.horizontal(|ui| {
         if ui
-            .button("Double")
+            .button("Duplicate")
             .on_hover_text("A second one like it, beside it (Ctrl+D)")
             .clicked()
         {

@@ -21,11 +21,11 @@ pub(super) fn tiles(
         let words = if ids.len() > 6 {
             format!("{} tiles", ids.len())
         } else {
-            crate::study::tile_words(&ids)
+            exact_words(&ids)
         };
         ui.label(egui::RichText::new(words).strong());
         if ui
-            .button("None")
+            .button("Choose none")
             .on_hover_text("Chooses no tile (Esc)")
             .clicked()
         {
@@ -140,6 +140,16 @@ fn material(
                 }
             });
     });
+}
+
+/// "Tile 7", "Tiles 79 and 81".
+fn exact_words(ids: &[u32]) -> String {
+    let names: Vec<String> = ids.iter().map(u32::to_string).collect();
+    match names.split_last() {
+        Some((last, [])) => format!("Tile {last}"),
+        Some((last, rest)) => format!("Tiles {} and {last}", rest.join(", ")),
+        None => String::new(),
+    }
 }
 
 /// Names of the library's materials, read once.
