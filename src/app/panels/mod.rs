@@ -16,5 +16,5 @@ pub use clock::{ClockData, clock_ui};
 pub use details::{DetailsData, details_ui};
 pub use menu::{BarData, bar_ui};
 pub use questions::questions_ui;
-pub use readings::{eye_ui, spots_ui};
+pub use readings::{eyes_ui, spots_ui};
 pub use things::things_ui;

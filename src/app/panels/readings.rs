@@ -12,7 +12,7 @@ use crate::{
     },
     measure::{format, reads::Reads},
     room::BuiltRoom,
-    study::{FlagKind, flag_words, source_words},
+    study::{FlagKind, StationReading, flag_words, source_words},
 };
 
 /// What a class of the pattern means.
@@ -41,59 +41,101 @@ fn meaning(class: Reads) -> (&'static str, &'static str) {
     }
 }
 
-/// What the eye sees now, with reasons and errors.
-pub fn eye_ui(ui: &mut egui::Ui, plan: &Plan, title: &str) {
+/// What the eye sees now in one plan or in several, with reasons and errors.
+pub fn eyes_ui(ui: &mut egui::Ui, plans: &[&Plan], title: &str) {
     ui.label(egui::RichText::new(title).strong());
-    let (Some((_, glance)), Some((_, built)), Some(now)) = (&plan.glance, &plan.built, &plan.now)
-    else {
-        ui.weak(if plan.problems.is_empty() {
+    let seen: Vec<_> = plans
+        .iter()
+        .filter_map(|plan| {
+            let (_, glance) = plan.glance.as_ref()?;
+            let (_, built) = plan.built.as_ref()?;
+            let now = plan.now.as_ref()?;
+            Some((*plan, &glance.reading.reading, built, now))
+        })
+        .collect();
+    if seen.is_empty() {
+        let sound = plans.iter().all(|p| p.problems.is_empty());
+        ui.weak(if sound {
             "The light is being computed."
         } else {
             "Nothing yet: something is to be mended first."
         });
         return;
-    };
-    let r = &glance.reading.reading;
-    let (words, means) = meaning(r.pattern.class);
-    ui.label(words).on_hover_text(means);
-    egui::Grid::new(("from here", plan.id))
-        .num_columns(2)
+    }
+    let several = seen.len() > 1;
+    if !several {
+        let (words, means) = meaning(seen[0].1.pattern.class);
+        ui.label(words).on_hover_text(means);
+    }
+    egui::Grid::new("from here")
+        .num_columns(1 + seen.len())
         .spacing([8.0, 2.0])
         .show(ui, |ui| {
-            let mut row = |word: &str, value: String, tip: &str| {
-                ui.label(word).on_hover_text(tip);
-                ui.label(value);
+            if several {
+                ui.label("");
+                for (plan, ..) in &seen {
+                    ui.label(egui::RichText::new(&plan.name).strong());
+                }
                 ui.end_row();
-            };
-            row(
-                "Piece",
-                format::luminance(f64::from(r.mean_luminance_cd_m2)),
-                "Mean luminance of the piece toward this eye",
-            );
-            row(
-                "Play",
-                format::ratio(f64::from(r.play)),
-                "How many times brighter the light tiles are than the dark ones",
-            );
-            row(
-                "Glow",
-                format::ratio(f64::from(r.glow)),
-                "How many times brighter the piece is than the wall around it",
-            );
+                ui.label("Pattern");
+                for (_, reading, ..) in &seen {
+                    let (words, means) = meaning(reading.pattern.class);
+                    let short = words.rsplit(' ').next().unwrap_or(words);
+                    ui.label(short).on_hover_text(means);
+                }
+                ui.end_row();
+            }
+            for (word, tip, of) in EYE_ROWS {
+                ui.label(word).on_hover_text(tip);
+                for (_, reading, ..) in &seen {
+                    ui.label(of(reading));
+                }
+                ui.end_row();
+            }
         });
-    ui.colored_label(theme::SOFT, format!("sampling error about {:.0} %", 100.0 * r.relative_error))
-        .on_hover_text("Of this computation. A real sky is within 20 % of its model, a lamp within 10 % of its file, and the peak of brushed metal within 50 %: measure on site.");
-    for flag in &r.flags {
-        let word = match flag.cause.kind() {
-            FlagKind::Dead => "Dead",
-            FlagKind::Glaring => "Glaring",
-        };
-        ui.colored_label(
-            theme::WRONG,
-            format!("{word}: {}", flag_words(built, &now.instant, flag)),
+    let error = seen.iter().map(|s| s.1.relative_error).fold(0.0, f32::max);
+    ui.colored_label(theme::SOFT, format!("sampling error about {:.0} %", 100.0 * error))
+        .on_hover_text(
+            "Of this computation. A real sky is within 20 % of its model, a lamp within 10 % of its file, and the \
+             peak of brushed metal within 50 %: measure on site.",
         );
+    for (plan, reading, built, now) in seen {
+        for flag in &reading.flags {
+            let word = match flag.cause.kind() {
+                FlagKind::Dead => "Dead",
+                FlagKind::Glaring => "Glaring",
+            };
+            let whose = if several {
+                format!("{}: ", plan.name)
+            } else {
+                String::new()
+            };
+            let why = flag_words(built, &now.instant, flag);
+            ui.colored_label(theme::WRONG, format!("{whose}{word}: {why}"));
+        }
     }
 }
+
+type EyeRow = (&'static str, &'static str, fn(&StationReading) -> String);
+
+/// Figures of an eye, with what they mean.
+const EYE_ROWS: [EyeRow; 3] = [
+    (
+        "Piece",
+        "Mean luminance of the piece toward this eye",
+        |r| format::luminance(f64::from(r.mean_luminance_cd_m2)),
+    ),
+    (
+        "Play",
+        "How many times brighter the light tiles are than the dark ones",
+        |r| format::ratio(f64::from(r.play)),
+    ),
+    (
+        "Glow",
+        "How many times brighter the piece is than the wall around it",
+        |r| format::ratio(f64::from(r.glow)),
+    ),
+];
 
 /// Light of spots.
 pub fn spots_ui(ui: &mut egui::Ui, plan: &Plan, pins: &Pins, clock: &Clock) -> Vec<AppCommand> {

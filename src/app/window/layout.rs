@@ -16,7 +16,7 @@ use crate::{
         files::Settings,
         panels::{
             BarData, ChartData, ClockData, DetailsData, bar_ui, chart_ui, clock_ui, details_ui,
-            eye_ui, questions_ui, spots_ui, things_ui,
+            eyes_ui, questions_ui, spots_ui, things_ui,
         },
         standing::Standing,
         state::{Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing, ViewKind},
@@ -144,10 +144,8 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                 ViewKind::Around => "From this camera, now",
                 ViewKind::Visitor | ViewKind::Plan => "From here, now",
             };
-            eye_ui(ui, shown.desk.live(), title);
-            if let Some(held) = shown.desk.held() {
-                eye_ui(ui, held, &format!("The same in {}", held.name));
-            }
+            let plans: Vec<&Plan> = shown.desk.shown().map(|i| &shown.desk.plans[i]).collect();
+            eyes_ui(ui, &plans, title);
             ui.separator();
             let live = shown.desk.live();
             asked.extend(details_ui(

@@ -153,7 +153,8 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
     .add_plugins(picture::plugin);
     let wait = |ms| UpdateMode::reactive_low_power(Duration::from_millis(ms));
     app.insert_resource(WinitSettings {
-        focused_mode: wait(50),
+        // Events and the engine wake it at once; at rest it draws a few times a second.
+        focused_mode: wait(250),
         unfocused_mode: wait(500),
     });
     let proxy = app
