@@ -94,10 +94,10 @@ pub(super) fn read_keys(
     }
 }
 
-/// Whether one of the keys is held, or went down and up again since the last frame: where frames are slow, a chord
-/// may be shorter than one.
+/// Whether one of the keys is held, or went down or up since the last frame: where frames are slow, a chord may be
+/// shorter than one.
 pub(super) fn is_down<const N: usize>(keys: &ButtonInput<KeyCode>, of: [KeyCode; N]) -> bool {
-    keys.any_pressed(of) || keys.any_just_pressed(of)
+    keys.any_pressed(of) || keys.any_just_pressed(of) || keys.any_just_released(of)
 }
 
 fn with_ctrl(keyed: &Keyed) -> Vec<AppCommand> {
