@@ -278,13 +278,21 @@ fn legend(painter: &egui::Painter, data: &ChartData, area: Rect, scale: &ValueSc
             data.charted.name()
         ),
         None => format!(
-            "{}: dark {}{unit} to light {}{unit}   hatched /// dead, red \\\\\\ glaring",
+            "{}: dark {}{unit} to light {}{unit} or more   hatched /// dead, red \\\\\\ glaring",
             data.charted.name(),
             number(scale.low),
             number(scale.high)
         ),
     };
-    let galley = painter.layout_no_wrap(text, font, theme::INK);
+    let mut galley = painter.layout_no_wrap(text, font.clone(), theme::INK);
+    if galley.size().x > area.width() - 10.0 {
+        // In a narrow chart what the hatches mean is left to the words on hover.
+        let short = match data.against {
+            Some((_, name)) => format!("{} against {name}", data.charted.name()),
+            None => format!("{} to {}{unit}", number(scale.low), number(scale.high)),
+        };
+        galley = painter.layout_no_wrap(short, font, theme::INK);
+    }
     let at = egui::Align2::RIGHT_BOTTOM
         .anchor_size(area.right_bottom() - egui::vec2(4.0, 3.0), galley.size());
     painter.rect_filled(at.expand(3.0), 2.0, Color32::from_black_alpha(170));
