@@ -28,6 +28,8 @@ pub mod room;
 
 pub mod study;
 
+pub mod advice;
+
 pub mod image;
 
 pub mod report;

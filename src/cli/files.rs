@@ -55,3 +55,23 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> miette::Result<()> {
     crate::room::save_atomically(path, bytes)?;
     Ok(())
 }
+
+/// Makes a folder and finds out that it can be written: before the work, not after it.
+pub(super) fn writable(folder: &Path) -> miette::Result<()> {
+    fs::create_dir_all(folder)
+        .and_then(|()| tempfile::tempfile_in(folder).map(|_| ()))
+        .map_err(|e| {
+            miette!(
+                help = "choose a folder that can be written",
+                "cannot write to {}: {e}",
+                folder.display()
+            )
+        })
+}
+
+/// Writes a drawing as SVG and as PNG.
+pub(super) fn draw(folder: &Path, name: &str, svg: String) -> miette::Result<()> {
+    let png = crate::report::png_from_svg(&svg, 1.0).into_diagnostic()?;
+    write(&folder.join(format!("{name}.png")), &png)?;
+    write(&folder.join(format!("{name}.svg")), svg.as_bytes())
+}

@@ -1,15 +1,21 @@
 //! The command line: arguments, and one file per subcommand. The only part that prints.
 
+mod aim;
 mod bar;
 mod check;
 mod files;
+mod grain;
 mod meter;
+mod rank;
 mod study;
 
 use clap::{Parser, Subcommand};
 
+pub use aim::AimArgs;
 pub use check::CheckArgs;
+pub use grain::GrainArgs;
 pub use meter::MeterArgs;
+pub use rank::RankArgs;
 pub use study::StudyArgs;
 
 /// Plans where a wall piece of lustrous material should hang, how it should be turned and lit, from
@@ -38,7 +44,7 @@ fn room_path(text: &str) -> Result<std::path::PathBuf, String> {
         return Ok(path);
     }
     Err(format!(
-        "{text:?} is neither a command (check, meter, study) nor a room file"
+        "{text:?} is neither a command (check, meter, study, rank, aim, grain) nor a room file"
     ))
 }
 
@@ -51,6 +57,12 @@ pub enum Command {
     Meter(MeterArgs),
     /// Compute what visitors see on every walk through the day: tables, charts, flags with reasons.
     Study(StudyArgs),
+    /// Judge every place where the piece could hang: walls, heights, turns, best first, with reasons.
+    Rank(RankArgs),
+    /// Advise which fixtures to fit, where, aimed and dimmed how; write the aiming schedule.
+    Aim(AimArgs),
+    /// Advise how the grain of every tile lies, and write the cutting list.
+    Grain(GrainArgs),
 }
 
 /// Runs a parsed command line.
@@ -66,6 +78,9 @@ pub fn run(cli: &Cli) -> miette::Result<()> {
         Some(Command::Check(args)) => check::run(args),
         Some(Command::Meter(args)) => meter::run(args),
         Some(Command::Study(args)) => study::run(args),
+        Some(Command::Rank(args)) => rank::run(args),
+        Some(Command::Aim(args)) => aim::run(args),
+        Some(Command::Grain(args)) => grain::run(args),
         None => open_window(cli.room.clone()),
     }
 }

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::{bar::Bar, files};
 use crate::{
     outcome,
-    report::{Quantity, piece_sheet_svg, plan_svg, png_from_svg, walk_by_day_svg},
+    report::{Quantity, piece_sheet_svg, plan_svg, walk_by_day_svg},
     room::BuiltRoom,
     study::{self, Study, StudyRequest, StudySettings},
 };
@@ -59,16 +59,7 @@ pub(super) fn run(args: &StudyArgs) -> miette::Result<()> {
         ));
     }
     if let Some(out) = &args.out {
-        // Found out before the work, not after it.
-        std::fs::create_dir_all(out)
-            .and_then(|()| tempfile::tempfile_in(out).map(|_| ()))
-            .map_err(|e| {
-                miette!(
-                    help = "choose a folder that can be written",
-                    "cannot write to {}: {e}",
-                    out.display()
-                )
-            })?;
+        files::writable(out)?;
     }
     let mut settings = StudySettings::default();
     settings.room.seed = args.seed;
@@ -107,10 +98,10 @@ fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miett
         .map(|(word, q)| (word, outcome::common_range(result, &q), q));
     let mut work: Vec<Box<dyn Fn() -> miette::Result<()> + Send + Sync + '_>> = Vec::new();
     work.push(Box::new(|| {
-        draw(out, "plan", plan_svg(&outcome::plan(room, Some(result))))
+        files::draw(out, "plan", plan_svg(&outcome::plan(room, Some(result))))
     }));
     work.push(Box::new(|| {
-        draw(out, "piece", piece_sheet_svg(&outcome::piece_sheet(room)))
+        files::draw(out, "piece", piece_sheet_svg(&outcome::piece_sheet(room)))
     }));
     let walks = walk_slugs(result);
     for day in &result.days {
@@ -133,7 +124,7 @@ fn write_all(out: &Path, room: &BuiltRoom, result: &Study, tiles: bool) -> miett
                 let name = format!("{word}-{name}");
                 work.push(Box::new(move || {
                     let chart = outcome::chart(room, result, day, w, quantity.clone(), *range);
-                    draw(out, &name, walk_by_day_svg(&chart))
+                    files::draw(out, &name, walk_by_day_svg(&chart))
                 }));
             }
         }
@@ -168,11 +159,4 @@ fn walk_slugs(result: &Study) -> Vec<String> {
         slugs.push(free.unwrap_or(plain));
     }
     slugs
-}
-
-/// Writes a drawing as SVG and as PNG.
-fn draw(out: &Path, name: &str, svg: String) -> miette::Result<()> {
-    let png = png_from_svg(&svg, 1.0).into_diagnostic()?;
-    files::write(&out.join(format!("{name}.png")), &png)?;
-    files::write(&out.join(format!("{name}.svg")), svg.as_bytes())
 }

@@ -137,6 +137,12 @@ impl Ggx {
         2.0 * (self.alpha.min_element() * 0.643_594_3).atan()
     }
 
+    /// Whether it is rougher one way than the other.
+    #[must_use]
+    pub fn has_direction(&self) -> bool {
+        (self.alpha.x - self.alpha.y).abs() > 1e-4
+    }
+
     /// The larger roughness, where both are small enough to show mirror images.
     #[must_use]
     pub fn mirror_like(&self) -> Option<f32> {

@@ -232,6 +232,16 @@ impl Brdf {
         }
     }
 
+    /// Whether it matters which way the material is turned in its plane.
+    #[must_use]
+    pub fn has_direction(&self) -> bool {
+        match self {
+            Brdf::Diffuse(_) | Brdf::CoatedDiffuse(_) => false,
+            Brdf::Wood(_) | Brdf::Relief(_) => true,
+            Brdf::Metal(m) => m.lobe().has_direction(),
+        }
+    }
+
     /// The larger roughness of a gloss lobe sharp enough to show mirror images (both below 0.1).
     #[must_use]
     pub fn mirror_like(&self) -> Option<f32> {

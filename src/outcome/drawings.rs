@@ -277,27 +277,6 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
     {
         openings.push(roof(plan_points(&space.outline_m), "open sky"));
     }
-    let half = room.tiling.width_m / 2.0;
-    let piece_ends = |placement: &room::Placement| -> Option<(Vec2, Vec2)> {
-        match &placement.on {
-            Support::Wall {
-                space,
-                wall,
-                along_m,
-            } => {
-                let wall = room::wall(file.spaces.iter().find(|s| &s.name == space)?, *wall);
-                Some((wall.at(along_m - half, 0.0), wall.at(along_m + half, 0.0)))
-            }
-            Support::Stand {
-                at_m, facing_deg, ..
-            } => {
-                let (sin, cos) = facing_deg.to_radians().sin_cos();
-                let along = Vec2::new(cos, -sin) * half;
-                let at = Vec2::new(at_m.0, at_m.1);
-                Some((at - along, at + along))
-            }
-        }
-    };
     Plan {
         title: file.name.clone(),
         subtitle: format!(
@@ -348,7 +327,7 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
             })
             .collect(),
         walks: plan_walks(room),
-        piece: piece_ends(&file.placement).map(|(a, b)| PlanPiece {
+        piece: piece_ends(room, &file.placement).map(|(a, b)| PlanPiece {
             a,
             b,
             facing: on_plan(room.piece.normal),
@@ -358,7 +337,7 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
             .candidates
             .iter()
             .filter_map(|c| {
-                piece_ends(c).map(|(a, b)| PlanPlace {
+                piece_ends(room, c).map(|(a, b)| PlanPlace {
                     a,
                     b,
                     label: c.name.clone(),
@@ -375,6 +354,31 @@ pub fn plan(room: &BuiltRoom, study: Option<&Study>) -> Plan {
         } else {
             file.note.clone()
         },
+    }
+}
+
+/// Both ends of the piece on the plan where a placement has it, turned [m].
+pub(crate) fn piece_ends(room: &BuiltRoom, placement: &room::Placement) -> Option<(Vec2, Vec2)> {
+    let (sin, cos) = placement.turn_deg.to_radians().sin_cos();
+    let half = 0.5 * (room.tiling.width_m * cos.abs() + room.tiling.height_m * sin.abs());
+    match &placement.on {
+        Support::Wall {
+            space,
+            wall,
+            along_m,
+        } => {
+            let found = room.file.spaces.iter().find(|s| &s.name == space)?;
+            let wall = room::wall(found, *wall);
+            Some((wall.at(along_m - half, 0.0), wall.at(along_m + half, 0.0)))
+        }
+        Support::Stand {
+            at_m, facing_deg, ..
+        } => {
+            let (sin, cos) = facing_deg.to_radians().sin_cos();
+            let along = Vec2::new(cos, -sin) * half;
+            let at = Vec2::new(at_m.0, at_m.1);
+            Some((at - along, at + along))
+        }
     }
 }
 

@@ -2,13 +2,24 @@
 //!
 //! Everything here only arranges numbers of [`crate::study`]; it computes no light.
 
+mod cutting;
 mod drawings;
 mod json;
+mod lamps;
+mod ranking;
 mod summary;
 mod tables;
 
+pub use cutting::{Side, cutting_csv, cutting_sheet, grain_json, grain_text};
+pub(crate) use drawings::piece_ends;
 pub use drawings::{chart, common_range, piece_sheet, plan};
 pub use json::write_json;
+pub use lamps::{FIXTURE_CAUTIONS, Lengths, aiming_sheet, lamps_json, lamps_text, schedule_csv};
+pub use ranking::{
+    advice_cautions, ranking_csv, ranking_json, ranking_notes, ranking_plan, ranking_sheet,
+    ranking_text, thrown_words,
+};
+pub(crate) use summary::wrapped;
 pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};
 

@@ -236,7 +236,7 @@ fn range(values: impl Iterator<Item = f32>) -> String {
 }
 
 /// Breaks a text into lines of at most `width` characters with a hanging indent.
-fn wrapped(text: &str, indent: &str, width: usize) -> String {
+pub(crate) fn wrapped(text: &str, indent: &str, width: usize) -> String {
     let mut out = String::new();
     let mut length = 0;
     for word in text.split_whitespace() {

@@ -8,7 +8,7 @@ use crate::{
 use super::{clock_text, significant};
 
 /// Writes rows; writing to memory cannot fail but for running out of it.
-fn csv(header: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
+pub(super) fn csv(header: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut sound = writer.write_record(header).is_ok();
     for row in rows {

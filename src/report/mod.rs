@@ -14,6 +14,7 @@
 //! Limits: text runs left to right; letters outside the bundled typeface (Latin, Greek, Cyrillic)
 //! are kept in the SVG, drawn as boxes in the PNG, and named in a note on the drawing.
 
+mod aiming_sheet;
 mod curves;
 mod error;
 #[cfg(test)]
@@ -25,13 +26,16 @@ mod piece_sheet;
 mod plan;
 mod png;
 pub mod ramp;
+mod ranking_sheet;
 pub mod scale;
 mod svg;
+mod table;
 #[cfg(test)]
 mod text_check;
 pub mod typeface;
 mod walk_by_day;
 
+pub use aiming_sheet::{AimPoint, AimingSheet, aiming_sheet_svg};
 pub use curves::{Curve, Curves, walk_curves_svg};
 pub use error::ReportError;
 pub use page::LIMITS_NOTE;
@@ -41,5 +45,6 @@ pub use plan::{
     PlanWalk, SolidSide, plan_svg,
 };
 pub use png::png_from_svg;
+pub use ranking_sheet::{RankingRow, RankingSheet, SmallCell, SmallChart, ranking_sheet_svg};
 pub use scale::{ScaleKind, ValueScale};
 pub use walk_by_day::{AllDay, FlagKind, LegendEntry, Quantity, WalkByDay, walk_by_day_svg};

@@ -20,7 +20,9 @@ mod walk;
 mod wall;
 
 pub use beside::{Beside, read_as_written, read_room, read_whole};
-pub use build::{BuiltRoom, BuiltWalk, FileLoader, LoadError, NoFiles, PiecePlace, build};
+pub use build::{
+    BuiltRoom, BuiltWalk, FileLoader, KindOfLight, LoadError, NoFiles, PiecePlace, build,
+};
 pub use error::{Problem, RoomError};
 pub use locate::{Located, locate};
 pub use parse::{ROOM_VERSION, parse_room, write_room};

@@ -283,6 +283,7 @@ fn sections(problems: &mut ProblemList) {
     elements::<schema::Placement>(problems, "candidates");
     single::<schema::Limits>(problems, "limits");
     single::<schema::StudyDefaults>(problems, "study");
+    single::<schema::AdviceChoices>(problems, "advice");
 }
 
 /// Fields of the whole file that are unknown or missing. The reader itself stops at the first.

@@ -191,6 +191,30 @@ impl Prepared {
         )
     }
 
+    /// Luminance [cd/m2] that the eye at each station is adapted to, over all walks in order.
+    ///
+    /// # Errors
+    /// [`SolveError::NotFinite`].
+    pub fn read_adaptations(&self, state: &LightState) -> Result<Vec<f32>, SolveError> {
+        let (sun_on_tiles_lx, surround_cd_m2) = self.on_piece(state);
+        let light = Light {
+            state,
+            sun_on_tiles_lx: &sun_on_tiles_lx,
+            surround_cd_m2,
+        };
+        let mut adaptations = Vec::new();
+        for walk in &self.room.walks {
+            let reader = self.reader(&walk.walk);
+            for _ in &walk.stations {
+                let station = adaptations.len();
+                let reading = reader.read(&light, station, &self.pairs[station]);
+                all_finite(&reading)?;
+                adaptations.push(reading.adaptation_cd_m2);
+            }
+        }
+        Ok(adaptations)
+    }
+
     fn reader<'a>(&'a self, walk: &'a Walk) -> Reader<'a> {
         Reader {
             room: &self.light,

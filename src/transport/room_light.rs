@@ -99,6 +99,23 @@ pub struct PointReading {
     pub standard_error_lx: f32,
 }
 
+impl LightState {
+    /// This light and another of the same building at once, e.g. daylight solved without fixtures and fixtures solved
+    /// in the dark: light adds up. The sky and the sun are this one's, the fixtures' strengths the other's.
+    pub fn joined(&self, lamps: &Self) -> Self {
+        let sum = |a: &[f32], b: &[f32]| a.iter().zip(b).map(|(x, y)| x + y).collect();
+        Self {
+            luminance_cd_m2: sum(&self.luminance_cd_m2, &lamps.luminance_cd_m2),
+            patch_illuminance_lx: sum(&self.patch_illuminance_lx, &lamps.patch_illuminance_lx),
+            patch_sun_lx: self.patch_sun_lx.clone(),
+            strengths: self
+                .strengths
+                .clone()
+                .with_fixtures(lamps.strengths.fixtures.clone()),
+        }
+    }
+}
+
 impl PointReading {
     /// All parts together [lx].
     pub fn total_lx(&self) -> f32 {
@@ -120,7 +137,8 @@ impl RoomLight {
     }
 
     /// The same, taking over from `previous` whatever the scenes have in common: the building with all its
-    /// bounces where no surface or pane differs, and the light of each fixture that has not changed.
+    /// bounces where no surface or pane differs, and the light of each fixture that has not changed. Settings may differ
+    /// from the previous ones in their points per patch; fixtures taken over keep theirs.
     ///
     /// # Errors
     /// [`SolveError::Cancelled`].
@@ -130,8 +148,13 @@ impl RoomLight {
         settings: RoomLightSettings,
         progress: &Progress,
     ) -> Result<Self, SolveError> {
-        let previous =
-            previous.filter(|p| p.settings == settings && p.scene.has_the_building_of(&scene));
+        let alike = |p: &Self| {
+            RoomLightSettings {
+                points_per_patch: settings.points_per_patch,
+                ..p.settings
+            } == settings
+        };
+        let previous = previous.filter(|p| alike(p) && p.scene.has_the_building_of(&scene));
         let mut room = match previous {
             Some(previous) => Self {
                 mesh: Arc::clone(&previous.mesh),

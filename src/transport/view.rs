@@ -62,6 +62,10 @@ pub struct ViewSettings {
     pub wanted_error: f32,
     /// Directions per eye for what fills the view.
     pub eye_count: u32,
+    /// Most points on a fixture's opening per tile and batch.
+    pub fixture_count: u32,
+    /// Points per tile that tell whether the eye sees it, at most [`POINTS_PER_TILE`].
+    pub sight_count: usize,
     /// Seed of all randomisations.
     pub seed: u32,
 }
@@ -75,6 +79,8 @@ impl Default for ViewSettings {
             most_lobe_count: 512,
             wanted_error: 0.03,
             eye_count: 768,
+            fixture_count: 16,
+            sight_count: POINTS_PER_TILE,
             seed: 2,
         }
     }

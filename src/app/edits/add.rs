@@ -380,6 +380,7 @@ fn spot() -> FixtureType {
         aperture: Some(ApertureFile::Disc { diameter_mm: 70.0 }),
         cct_k: 3000.0,
         watts: None,
+        price: None,
         maintenance_factor: 0.8,
     }
 }

@@ -3,6 +3,7 @@
 use bevy::math::Vec2;
 
 use crate::{
+    advice::wall_words,
     app::typed::snap,
     room::{BuiltRoom, Opening, RoomFile, Support, wall},
 };
@@ -13,28 +14,6 @@ pub const HANG_HEIGHT_M: f32 = 1.5;
 pub const STEP_M: f32 = 0.05;
 /// How near a place must be to be snapped to [m].
 const NEAR_M: f32 = 0.1;
-
-/// What a wall is called: "hall, north wall", or "hall, wall 2" where its space is gone.
-pub fn wall_words(room: &RoomFile, space: &str, index: usize) -> String {
-    let found = room.spaces.iter().find(|s| s.name == space);
-    let Some(found) = found.filter(|s| index < s.outline_m.len()) else {
-        return format!("{space}, wall {index}");
-    };
-    let side = |i: usize| {
-        let outward = wall(found, i).outward_azimuth_rad(room.site.bearing_deg.to_radians());
-        crate::study::compass(outward)
-    };
-    let toward = side(index);
-    // Two walls of a space may face the same way.
-    let alike = (0..found.outline_m.len())
-        .filter(|i| side(*i) == toward)
-        .count();
-    if alike > 1 {
-        format!("{space}, {toward} wall {index}")
-    } else {
-        format!("{space}, {toward} wall")
-    }
-}
 
 /// Half of the piece's extent along its wall and upright, turned as it hangs [m].
 fn half_size(built: &BuiltRoom, turn_deg: f32) -> Vec2 {

@@ -9,7 +9,9 @@ mod rename;
 
 pub use add::{Addable, add, add_kind_from_file, duplicate};
 pub use corners::keep_walls;
-pub use hang::{HANG_HEIGHT_M, STEP_M, hang_on, in_line, move_opening, wall_words};
+pub use hang::{HANG_HEIGHT_M, STEP_M, hang_on, in_line, move_opening};
+
+pub use crate::advice::wall_words;
 pub use remove::delete;
 pub use rename::{name_of, rename};
 

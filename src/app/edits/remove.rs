@@ -14,13 +14,15 @@ pub fn delete(room: &RoomFile, thing: &Thing) -> Result<RoomFile, String> {
     let mut next = room.clone();
     match thing {
         Thing::Fixture(i) => {
-            next.fixtures.remove(*i);
+            let gone = next.fixtures.remove(*i);
+            next.advice.lamps.existing.remove(&gone.name);
         }
         Thing::Walk(_) if room.walks.len() < 2 => {
             return Err("a room needs one walk at least: without one there is no eye".into());
         }
         Thing::Walk(i) => {
-            next.walks.remove(*i);
+            let gone = next.walks.remove(*i);
+            next.advice.grain.walk = next.advice.grain.walk.filter(|w| *w != gone.name);
         }
         Thing::Solid(i) => {
             next.solids.remove(*i);
@@ -38,6 +40,7 @@ pub fn delete(room: &RoomFile, thing: &Thing) -> Result<RoomFile, String> {
             let users = room.fixtures.iter().filter(|f| &f.kind == kind);
             unused(users.map(|f| f.name.clone()))?;
             next.fixture_types.remove(kind);
+            next.advice.lamps.stock.retain(|k| k != kind);
         }
         Thing::Finish(finish) => {
             unused(users_of_finish(room, finish).into_iter())?;
@@ -60,6 +63,7 @@ pub fn delete(room: &RoomFile, thing: &Thing) -> Result<RoomFile, String> {
             next.openings.retain(|o| &o.space != name);
             next.rooflights.retain(|r| &r.space != name);
             next.candidates.retain(|c| !hangs(&c.on));
+            next.advice.hang.walls.retain(|(space, _)| space != name);
             next.spaces.remove(*i);
         }
         Thing::Piece => return Err("a room is about its piece; hang it elsewhere instead".into()),

@@ -54,10 +54,21 @@ pub fn rename(room: &RoomFile, thing: &Thing, name: &str) -> Result<(RoomFile, T
     let new = name.to_owned();
     let mut renamed = thing.clone();
     match &mut renamed {
-        Thing::Fixture(i) => next.fixtures[*i].name = new,
+        Thing::Fixture(i) => {
+            let old = std::mem::replace(&mut next.fixtures[*i].name, new.clone());
+            if let Some(leave) = next.advice.lamps.existing.remove(&old) {
+                next.advice.lamps.existing.insert(new, leave);
+            }
+        }
         Thing::Opening(i) => next.openings[*i].name = new,
         Thing::Rooflight(i) => next.rooflights[*i].name = new,
-        Thing::Walk(i) => next.walks[*i].name = new,
+        Thing::Walk(i) => {
+            let old = std::mem::replace(&mut next.walks[*i].name, new.clone());
+            let named = &mut next.advice.grain.walk;
+            if named.as_ref() == Some(&old) {
+                *named = Some(new);
+            }
+        }
         Thing::Solid(i) => next.solids[*i].name = new,
         Thing::Candidate(i) => next.candidates[*i].name = new,
         Thing::Space(i) => {
@@ -70,6 +81,10 @@ pub fn rename(room: &RoomFile, thing: &Thing, name: &str) -> Result<(RoomFile, T
             }
             for fixture in next.fixtures.iter_mut().filter(|f| f.kind == *old) {
                 fixture.kind = new.clone();
+            }
+            let stock = next.advice.lamps.stock.iter_mut();
+            for kind in stock.filter(|k| *k == old) {
+                kind.clone_from(&new);
             }
             *old = new;
         }
@@ -98,6 +113,11 @@ fn rename_space(room: &mut RoomFile, old: &str, new: &str) {
         if let Support::Wall { space, .. } = &mut place.on
             && space == old
         {
+            *space = new.to_owned();
+        }
+    }
+    for (space, _) in &mut room.advice.hang.walls {
+        if space == old {
             *space = new.to_owned();
         }
     }

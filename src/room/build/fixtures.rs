@@ -16,23 +16,32 @@ use crate::{
     scene::{Fixture, HungPiece},
 };
 
+/// Intensities and luminous opening of a kind of fixture.
+pub type KindOfLight = (Arc<IntensityDistribution>, Aperture);
+
+/// Light of all kinds of fixture, by name.
+pub(super) fn kinds(
+    file: &RoomFile,
+    loader: &mut dyn FileLoader,
+    notes: &mut Vec<String>,
+) -> Result<BTreeMap<String, KindOfLight>, LoadError> {
+    file.fixture_types
+        .iter()
+        .map(|(name, kind)| Ok((name.clone(), light_of(name, kind, loader, notes)?)))
+        .collect()
+}
+
 pub(super) fn fixtures(
     file: &RoomFile,
     piece: &HungPiece,
-    loader: &mut dyn FileLoader,
-    notes: &mut Vec<String>,
-) -> Result<Vec<Fixture>, LoadError> {
-    let mut kinds: BTreeMap<&str, (Arc<IntensityDistribution>, Aperture)> = BTreeMap::new();
-    for (name, kind) in &file.fixture_types {
-        kinds.insert(name, light_of(name, kind, loader, notes)?);
-    }
+    kinds: &BTreeMap<String, KindOfLight>,
+) -> Vec<Fixture> {
     let right = Frame::new(piece.centre, piece.normal, Vec3::Y.cross(piece.normal));
-    Ok(file
-        .fixtures
+    file.fixtures
         .iter()
         .filter_map(|fixture| {
             let kind = file.fixture_types.get(&fixture.kind)?;
-            let (distribution, aperture) = kinds.get(fixture.kind.as_str())?.clone();
+            let (distribution, aperture) = kinds.get(&fixture.kind)?.clone();
             let position = world(fixture.at_m.0, fixture.at_m.1, fixture.at_m.2);
             let aim_dir = aim(fixture, position, &right);
             // Roll zero: C0 as near as possible to plan +x.
@@ -49,7 +58,7 @@ pub(super) fn fixtures(
                 label: fixture.name.clone(),
             })
         })
-        .collect())
+        .collect()
 }
 
 fn aim(fixture: &FixtureFile, position: Vec3, piece: &Frame) -> Vec3 {
@@ -68,7 +77,7 @@ fn light_of(
     kind: &FixtureType,
     loader: &mut dyn FileLoader,
     notes: &mut Vec<String>,
-) -> Result<(Arc<IntensityDistribution>, Aperture), LoadError> {
+) -> Result<KindOfLight, LoadError> {
     let given = kind.aperture.as_ref().map(|a| match a {
         ApertureFile::Disc { diameter_mm } => Aperture::Disc {
             diameter_m: diameter_mm / 1000.0,

@@ -1,5 +1,10 @@
 //! The piece in place: its tiles in the world, and the models of its materials.
 
+use std::{
+    collections::BTreeMap,
+    sync::{Mutex, PoisonError},
+};
+
 use glam::{Vec2, Vec3};
 
 use super::{IN_FRONT_M, LoadError, surround::surround};
@@ -110,14 +115,41 @@ impl PiecePlace {
     }
 }
 
+/// What the outlines of a tiling give wherever it hangs: points on every tile, and who touches whom.
+#[derive(Debug)]
+pub(super) struct Flat {
+    /// Points [m] of each tile in the piece's plane.
+    points_m: Vec<[Vec2; POINTS_PER_TILE]>,
+    /// Indices of tiles that share an edge.
+    neighbours: Vec<(u32, u32)>,
+}
+
+impl Flat {
+    pub(super) fn new(tiling: &Tiling) -> Self {
+        let points = |(index, tile): (usize, &crate::piece::Tile)| {
+            let flat = tiling.sample_points(index, POINTS_PER_TILE, u64::from(tile.id));
+            std::array::from_fn(|k| flat.get(k).copied().unwrap_or(tile.centroid_m))
+        };
+        Self {
+            points_m: tiling.tiles.iter().enumerate().map(points).collect(),
+            neighbours: tiling
+                .neighbours()
+                .iter()
+                // Tiles are numbered from 1 in their own order.
+                .map(|(a, b, _)| (a - 1, b - 1))
+                .collect(),
+        }
+    }
+}
+
 /// Hangs a tiling: tiles in the world, the wall around, and the materials' models.
 pub(super) fn hang(
     file: &RoomFile,
-    tiling: &Tiling,
+    (tiling, flat, models): (&Tiling, &Flat, &Models),
     placement: &Placement,
     notes: &mut Vec<String>,
 ) -> Result<(Vec<MaterialSpec>, HungPiece), LoadError> {
-    let (specs, models) = materials(file, tiling, placement.mirrored)?;
+    let (specs, models) = materials(file, tiling, placement.mirrored, models)?;
     let place = PiecePlace::new(file, placement);
     let frame = place.frame;
     let face_m = tiling.thickness_m;
@@ -131,7 +163,6 @@ pub(super) fn hang(
             let lean = dir_world(tile.tilt_toward_rad);
             let normal = frame.z_dir * tile.tilt_rad.cos() + lean * tile.tilt_rad.sin();
             let centre = to_world(tile.centroid_m, face_m);
-            let flat = tiling.sample_points(index, POINTS_PER_TILE, u64::from(tile.id));
             HungTile {
                 id: tile.id,
                 frame: Frame::new(
@@ -139,12 +170,7 @@ pub(super) fn hang(
                     normal,
                     dir_world(tile.grain_rad),
                 ),
-                points: std::array::from_fn(|k| {
-                    to_world(
-                        flat.get(k).copied().unwrap_or(tile.centroid_m),
-                        face_m + IN_FRONT_M,
-                    )
-                }),
+                points: flat.points_m[index].map(|p| to_world(p, face_m + IN_FRONT_M)),
                 area_m2: tile.area_m2,
                 material_index: tile.material as u32,
             }
@@ -172,49 +198,68 @@ pub(super) fn hang(
             normal: frame.z_dir,
             surround_points,
             surround_reflectance,
-            neighbours: tiling
-                .neighbours()
-                .iter()
-                // Tiles are numbered from 1 in their own order.
-                .map(|(a, b, _)| (a - 1, b - 1))
-                .collect(),
+            neighbours: flat.neighbours.clone(),
         },
     ))
 }
+
+/// Reflection models made before, by name and mirroring: their tables take tens of milliseconds.
+#[derive(Debug, Default)]
+pub(super) struct Models(Mutex<BTreeMap<(String, bool), (MaterialSpec, Brdf)>>);
 
 /// Definitions and models of a tiling's materials.
 fn materials(
     file: &RoomFile,
     tiling: &Tiling,
     mirrored: bool,
+    models: &Models,
 ) -> Result<(Vec<MaterialSpec>, Vec<Brdf>), LoadError> {
-    let library = Library::built_in().map_err(|source| LoadError::Material {
-        name: "library".into(),
-        source: Box::new(source),
-    })?;
-    let mut specs = Vec::new();
-    let mut models = Vec::new();
+    // A thread that panicked left the models as they were.
+    let mut known = models.0.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut found = Vec::new();
     for name in &tiling.materials {
-        let spec = file
-            .materials
-            .get(name)
-            .or_else(|| library.get(name).ok())
-            .ok_or_else(|| LoadError::UnknownMaterial {
-                name: name.clone(),
-                near: near_materials(name, &library),
-            })?;
-        let spec = if mirrored {
-            spec.mirrored()
-        } else {
-            spec.clone()
+        let at = (name.clone(), mirrored);
+        let made = match known.get(&at) {
+            Some(made) => made.clone(),
+            None => {
+                let made = material(file, name, mirrored)?;
+                known.insert(at, made.clone());
+                made
+            }
         };
-        models.push(spec.brdf().map_err(|source| LoadError::Material {
-            name: name.clone(),
-            source: Box::new(source),
-        })?);
-        specs.push(spec);
+        found.push(made);
     }
-    Ok((specs, models))
+    Ok(found.into_iter().unzip())
+}
+
+fn material(
+    file: &RoomFile,
+    name: &str,
+    mirrored: bool,
+) -> Result<(MaterialSpec, Brdf), LoadError> {
+    let faulty = |name: &str| {
+        let name = name.to_owned();
+        move |source| LoadError::Material {
+            name,
+            source: Box::new(source),
+        }
+    };
+    let library = Library::built_in().map_err(faulty("library"))?;
+    let spec = file
+        .materials
+        .get(name)
+        .or_else(|| library.get(name).ok())
+        .ok_or_else(|| LoadError::UnknownMaterial {
+            name: name.to_owned(),
+            near: near_materials(name, &library),
+        })?;
+    let spec = if mirrored {
+        spec.mirrored()
+    } else {
+        spec.clone()
+    };
+    let model = spec.brdf().map_err(faulty(name))?;
+    Ok((spec, model))
 }
 
 /// The library's materials that are nearest to an unknown name, or all.

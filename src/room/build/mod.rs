@@ -7,6 +7,8 @@ mod hang;
 mod misplaced;
 mod surround;
 
+use std::{collections::BTreeMap, sync::Arc};
+
 use super::{
     RoomFile,
     schema::{FixtureFile, Limits, PieceSource, TileChange, Walk},
@@ -16,12 +18,13 @@ use super::{
 use crate::{
     material::MaterialSpec,
     piece::{PieceSpec, Tiling, parse_piece},
-    scene::{HungPiece, Scene, Station},
+    scene::{HungPiece, Pane, Scene, Station, Surface},
     sun::Site,
 };
-use fixtures::fixtures;
+pub use fixtures::KindOfLight;
+use fixtures::{fixtures, kinds};
 pub use hang::PiecePlace;
-use hang::hang;
+use hang::{Flat, Models, hang};
 use misplaced::misplaced;
 
 pub use error::LoadError;
@@ -77,6 +80,12 @@ pub struct BuiltRoom {
     pub walks: Vec<BuiltWalk>,
     /// Where on earth.
     pub site: Site,
+    /// Light and opening of every kind of fixture, by name.
+    pub kinds: BTreeMap<String, KindOfLight>,
+    /// The piece as its layout says, before changes of single tiles.
+    laid: Tiling,
+    flat: Arc<Flat>,
+    models: Arc<Models>,
     /// Findings that do not stop the work, in words.
     pub notes: Vec<String>,
 }
@@ -120,6 +129,26 @@ impl BuiltRoom {
             .collect()
     }
 
+    /// The same building with what hangs and shines in it changed: fixtures, placement, walks, changes of tiles and
+    /// limits are those of `file`, which must have this room's site, spaces, openings, solids, finishes, materials,
+    /// kinds of fixture and piece. Reads no files.
+    ///
+    /// # Errors
+    /// The piece does not fit, or a tile or material is unknown.
+    pub fn changed(&self, file: RoomFile) -> Result<Self, LoadError> {
+        assemble(
+            file,
+            (
+                self.laid.clone(),
+                Arc::clone(&self.flat),
+                Arc::clone(&self.models),
+            ),
+            self.kinds.clone(),
+            (self.scene.surfaces.clone(), self.scene.panes.clone()),
+            Vec::new(),
+        )
+    }
+
     /// Limits for flags.
     pub fn limits(&self) -> &Limits {
         &self.file.limits
@@ -133,19 +162,40 @@ impl BuiltRoom {
 pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, LoadError> {
     let mut notes = Vec::new();
     let spec = piece_spec(&file.piece, loader)?;
-    let mut tiling = spec
+    let tiling = spec
         .tiling(&mut |name: &str| loader.load(name))
         .map_err(|source| LoadError::Piece {
             source: Box::new(source),
         })?;
+    let kinds = kinds(&file, loader, &mut notes)?;
+    let Shell {
+        surfaces, panes, ..
+    } = Shell::new(&file)?;
+    let flat = Arc::new(Flat::new(&tiling));
+    let piece = (tiling, flat, Arc::new(Models::default()));
+    assemble(file, piece, kinds, (surfaces, panes), notes)
+}
+
+/// Puts together what the room's own files have given.
+fn assemble(
+    file: RoomFile,
+    (laid, flat, models): (Tiling, Arc<Flat>, Arc<Models>),
+    kinds: BTreeMap<String, KindOfLight>,
+    (surfaces, panes): (Vec<Surface>, Vec<Pane>),
+    mut notes: Vec<String>,
+) -> Result<BuiltRoom, LoadError> {
+    let mut tiling = laid.clone();
     change_tiles(&mut tiling, &file.tile_changes)?;
-    let (materials, piece) = hang(&file, &tiling, &file.placement, &mut notes)?;
-    let shell = Shell::new(&file)?;
-    let fixtures = fixtures(&file, &piece, loader, &mut notes)?;
+    let (materials, piece) = hang(
+        &file,
+        (&tiling, &flat, &models),
+        &file.placement,
+        &mut notes,
+    )?;
     let scene = Scene {
-        surfaces: shell.surfaces,
-        panes: shell.panes,
-        fixtures,
+        surfaces,
+        panes,
+        fixtures: fixtures(&file, &piece, &kinds),
         ground_reflectance: file.site.ground_reflectance,
     };
     let walks: Vec<BuiltWalk> = file
@@ -171,6 +221,10 @@ pub fn build(file: RoomFile, loader: &mut dyn FileLoader) -> Result<BuiltRoom, L
         materials,
         walks,
         site,
+        kinds,
+        laid,
+        flat,
+        models,
         notes,
         file,
     })

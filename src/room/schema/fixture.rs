@@ -19,6 +19,9 @@ pub struct FixtureType {
     /// Power [W], for schedules.
     #[serde(default)]
     pub watts: Option<f32>,
+    /// Price of one, in whatever money the project counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub price: Option<f32>,
     /// Share of initial light left when maintained, 0..=1.
     #[serde(default = "default_maintenance")]
     pub maintenance_factor: f32,

@@ -1,5 +1,6 @@
 //! The fields of a room file, as written. Lengths in metres, angles in degrees unless a name says so.
 
+mod advice;
 mod building;
 mod fixture;
 mod placement;
@@ -12,6 +13,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::material::MaterialSpec;
 
+pub use advice::{
+    AdviceChoices, GrainChoices, GrainWish, HangChoices, LampChoices, LampPlace, Leave, Turns,
+    Weights,
+};
 pub use building::{
     Blind, Ceiling, Filling, Finish, GlazingFile, Opening, Rooflight, SiteFile, Solid, Space,
     WindowFilling,
@@ -75,7 +80,7 @@ pub struct RoomFile {
     pub tile_changes: Vec<TileChange>,
     /// Where it hangs.
     pub placement: Placement,
-    /// Other places worth comparing; drawn on the plan, not studied yet.
+    /// Other places worth comparing: drawn on the plan, judged by `rank`.
     #[serde(default)]
     pub candidates: Vec<Placement>,
     /// Limits for flags.
@@ -84,4 +89,11 @@ pub struct RoomFile {
     /// What the study covers when the command line does not say.
     #[serde(default)]
     pub study: StudyDefaults,
+    /// What advice may change, and what counts in it.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub advice: AdviceChoices,
+}
+
+fn is_default(advice: &AdviceChoices) -> bool {
+    *advice == AdviceChoices::default()
 }

@@ -24,6 +24,9 @@ impl Check<'_> {
             if let Some(watts) = kind.watts {
                 self.range(&format!("{path}.watts"), f64::from(watts), 0.0, 1e6);
             }
+            if let Some(price) = kind.price {
+                self.range(&format!("{path}.price"), f64::from(price), 0.0, 1e9);
+            }
             let sides = match &kind.aperture {
                 None => Vec::new(),
                 Some(ApertureFile::Disc { diameter_mm }) => vec![("diameter_mm", *diameter_mm)],

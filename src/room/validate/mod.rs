@@ -1,5 +1,6 @@
 //! Checks beyond shape: ranges, names, geometry. All problems together, each at its place.
 
+mod advice;
 mod fixtures;
 mod openings;
 mod study;
@@ -55,6 +56,7 @@ pub fn validate(room: &RoomFile, text: &str, name: &str) -> Result<(), RoomError
     inline_piece::check(room, &mut check.list);
     check.limits();
     check.study();
+    check.advice();
     check.list.finish()
 }
 

@@ -80,7 +80,7 @@ impl Place<'_> {
         let to_eye = tile
             .frame
             .local_from_world((self.station.eye - tile.frame.origin).normalize_or_zero());
-        let (visible, clearness) = self.visible();
+        let (visible, clearness) = self.visible(settings.sight_count);
         if to_eye.z <= 0.0 || visible <= 0.0 {
             return Cell {
                 visible: 0.0,
@@ -147,20 +147,24 @@ impl Place<'_> {
     }
 
     /// Share of the tile that the eye sees, and what panes between leave of its light.
-    fn visible(&self) -> (f32, f32) {
+    fn visible(&self, count: usize) -> (f32, f32) {
         let tracer = self.room.tracer();
         let (mut seen, mut left) = (0.0, 0.0);
-        for point in self.tile().points {
-            let to_eye = self.station.eye - point;
+        let count = count.clamp(1, POINTS_PER_TILE);
+        let step = POINTS_PER_TILE / count;
+        for k in 0..count {
+            // Along the points' order and across it at once, so that few points cover the tile too.
+            let point = &self.tile().points[k * step + k % step];
+            let to_eye = self.station.eye - *point;
             let distance = to_eye.length();
             let dir = to_eye / distance.max(1e-6);
-            if let Some((transmittance, _)) = tracer.transmission(point, dir, distance) {
+            if let Some((transmittance, _)) = tracer.transmission(*point, dir, distance) {
                 seen += 1.0;
                 left += transmittance;
             }
         }
         if seen > 0.0 {
-            (seen / POINTS_PER_TILE as f32, left / seen)
+            (seen / count as f32, left / seen)
         } else {
             (0.0, 0.0)
         }

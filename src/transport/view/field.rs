@@ -104,7 +104,7 @@ impl TileField {
         if brdf.has_lobe() && !field.choice.is_empty() {
             field.sample_panes(room, piece, index, settings);
         }
-        field.sample_fixtures(room, piece, index, stations, seed);
+        field.sample_fixtures(room, piece, index, (stations, settings.fixture_count), seed);
         field
     }
 
@@ -167,7 +167,7 @@ impl TileField {
         room: &RoomLight,
         piece: &HungPiece,
         index: usize,
-        stations: &[Station],
+        (stations, most): (&[Station], u32),
         seed: u32,
     ) {
         let tile = &piece.tiles[index];
@@ -197,7 +197,8 @@ impl TileField {
                 0.0
             };
             let beam = 4.0 * tile_rad / beams_rad[f].max(0.02);
-            let per_batch = ((2.0 * lobe * lobe).max(beam * beam).ceil() as u32).clamp(8, 16);
+            let per_batch = ((2.0 * lobe * lobe).max(beam * beam).ceil() as u32)
+                .clamp(most.min(8), most.max(1));
             for batch in 0..BATCHES {
                 let seed = hash(hash(seed, f as u32), batch as u32 + 91);
                 for j in 0..per_batch {

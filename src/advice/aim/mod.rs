@@ -1,0 +1,645 @@
+//! Which fixtures, where, aimed how, dimmed how far: search by a sketch, judged by the engine.
+//!
+//! ```text
+//! room + choices --spots--> places x kinds x aims --sketch--> columns --search--> members --engine--> dimming, verdict
+//! ```
+//! Fixtures that are not touched, and daylight, are the base. The answer stands beside what the room has now and beside the
+//! rule of thumb of 30 degrees on the same allowed places.
+
+mod body;
+mod dim;
+mod mark;
+mod rule;
+mod search;
+mod sketch;
+mod spots;
+mod verdict;
+mod words;
+
+use std::{collections::BTreeSet, sync::Arc};
+
+use glam::{Vec2, Vec3};
+
+use super::{
+    AdviceError, Fineness,
+    judge::{is_open, thinned},
+};
+use crate::{
+    room::{Aim, BuiltRoom, FixtureFile, LampChoices, Leave, RoomFile},
+    scene::Station,
+    study::{Instant, Prepared, StudyRequest, TimeChoiceError, sky_model, strengths},
+    transport::{Progress, RoomLight, RoomLightSettings, Strengths, ViewSettings},
+};
+pub use body::shades;
+pub use dim::dimming;
+use mark::Wishes;
+use search::{Choice, Member, Search, Slot};
+use sketch::{Base, Kind, Sketch};
+use spots::{Freedom, Place, aims, places};
+pub use verdict::{BodyShadow, InstantVerdict, LampVerdict};
+use verdict::{Planned, most_lx, verdict};
+
+/// Stations of a sketch, all walks together.
+const SKETCH_STATIONS: usize = 28;
+/// Tiles of a sketch.
+const SKETCH_TILES: usize = 220;
+/// Power of a fixture whose maker does not say [W] (own choice), for the search only.
+const USUAL_WATTS: f32 = 15.0;
+
+/// Clock times between which a fixture is lit; always when left out.
+type Lit = Option<(String, String)>;
+
+/// How fixtures are searched.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AimSettings {
+    /// What may be changed.
+    pub lamps: LampChoices,
+    /// Seed of all random points.
+    pub seed: u32,
+}
+
+impl AimSettings {
+    /// Settings of a room.
+    pub fn for_room(room: &RoomFile) -> Self {
+        Self {
+            lamps: room.advice.lamps.clone(),
+            seed: 1,
+        }
+    }
+}
+
+/// What is advised.
+#[derive(Clone, Debug)]
+pub struct LampPlan {
+    /// The room with the fixtures advised.
+    pub file: RoomFile,
+    /// What it comes to.
+    pub after: LampVerdict,
+    /// The room as it is.
+    pub before: LampVerdict,
+    /// The rule of thumb on the same places with as many fixtures, where any may be placed or aimed.
+    pub by_rule: Option<(RoomFile, LampVerdict)>,
+    /// Largest deviation of those from 30 degrees, as the places allow [rad].
+    pub rule_off_rad: f32,
+    /// Limit of illuminance kept to [lx], and its source.
+    pub most_lx: (f32, String),
+    /// What was done to each fixture, in words.
+    pub changes: Vec<String>,
+    /// Wishes that are not met, plainly.
+    pub unmet: Vec<String>,
+    /// What was gained over the room as it is, and over the rule.
+    pub gains: Vec<String>,
+    /// Findings, in words.
+    pub notes: Vec<String>,
+    /// Choices that were open: kinds x places x aims.
+    pub choices: usize,
+}
+
+/// Searches for the fixtures of a room as it is hung.
+///
+/// # Errors
+/// A time that cannot be used, a room whose changed fixtures cannot be built, or cancellation.
+pub fn aim(
+    room: &Arc<BuiltRoom>,
+    settings: &AimSettings,
+    progress: &Progress,
+) -> Result<LampPlan, AdviceError> {
+    let lamps = &settings.lamps;
+    let mut notes = Vec::new();
+    let planned = planned(room, lamps, &mut notes)?;
+    let building = RoomLight::prepare(
+        room.scene.clone(),
+        RoomLightSettings {
+            seed: settings.seed,
+            ..RoomLightSettings::default()
+        },
+        progress,
+    )?;
+    let kinds = kinds(room);
+    let limit = most_lx(room);
+    let wishes = Wishes::new(room.limits(), lamps, limit.0);
+    let leaves = leaves(room, lamps);
+    let sketch = sketch(room, &building, &planned, &leaves, settings.seed, progress)?;
+    let (allowed, left_out) = places(room, &lamps.places);
+    notes.extend(left_out);
+    let all_aims = aims(room);
+    let spots: Vec<_> = allowed
+        .iter()
+        .map(|p| Arc::new(sketch.spot(p.clone())))
+        .collect();
+    let stocked: Vec<usize> = (0..kinds.len())
+        .filter(|k| lamps.stock.is_empty() || lamps.stock.contains(&kinds[*k].name))
+        .collect();
+    let mut options = Vec::new();
+    for spot in &spots {
+        for kind in &stocked {
+            for aim in &all_aims {
+                options.push(Choice {
+                    kind: *kind,
+                    spot: Arc::clone(spot),
+                    aim: *aim,
+                    kept_aim: None,
+                    roll_rad: 0.0,
+                });
+            }
+        }
+    }
+    let choices = options.len();
+    let most_new = if options.is_empty() { 0 } else { lamps.most };
+    let new_hours = new_hours(room);
+    let on = |hours: &Lit| -> Vec<bool> {
+        planned
+            .iter()
+            .map(|p| is_lit(hours, p.instant.clock_min))
+            .collect()
+    };
+    let mut search = Search::new(
+        (&sketch, &kinds, &wishes),
+        &lamps.places,
+        options,
+        all_aims,
+        (most_new, on(&new_hours)),
+        progress,
+    );
+    let members = existing(room, &sketch, &kinds, &leaves, &on);
+    let none_free = members.is_empty() && most_new == 0;
+    let mut members = search.run(members)?;
+    let mut file = written(room, &sketch, &kinds, &members, &new_hours);
+    if !members.is_empty() {
+        // The sketch has chosen; the engine dims.
+        let built = Arc::new(room.changed(file.clone())?);
+        exact_columns(
+            &built,
+            &building,
+            &sketch,
+            &leaves,
+            &mut members,
+            settings.seed,
+        )?;
+        search.descend(&mut members);
+        file = written(room, &sketch, &kinds, &members, &new_hours);
+    }
+    let view = Fineness::full(settings.seed).view;
+    let judged = |file: &RoomFile| -> Result<LampVerdict, AdviceError> {
+        let built = Arc::new(room.changed(file.clone())?);
+        Ok(verdict(&built, &building, &planned, view, progress)?)
+    };
+    let before = judged(&room.file)?;
+    let after = judged(&file)?;
+    let mut rule_off_rad = 0.0;
+    let by_rule = if none_free {
+        None
+    } else {
+        let (rule_file, off) =
+            rule_room(room, &sketch, &mut search, (&allowed, &members), &new_hours);
+        rule_off_rad = off;
+        match rule_file {
+            Some(file) => {
+                let verdict = judged(&file)?;
+                Some((file, verdict))
+            }
+            None => None,
+        }
+    };
+    if none_free {
+        notes.push(
+            "nothing may be changed: allow places for new fixtures (advice.lamps.places) or free existing ones (advice.lamps.existing)"
+                .into(),
+        );
+    }
+    let mut plan = LampPlan {
+        changes: words::changes(room, &file),
+        file,
+        after,
+        before,
+        by_rule,
+        rule_off_rad,
+        most_lx: limit,
+        unmet: Vec::new(),
+        gains: Vec::new(),
+        notes,
+        choices,
+    };
+    plan.unmet = words::unmet(&plan, lamps);
+    plan.gains = words::gains(&plan);
+    Ok(plan)
+}
+
+/// The planned instants of a room.
+fn planned(
+    room: &BuiltRoom,
+    lamps: &LampChoices,
+    notes: &mut Vec<String>,
+) -> Result<Vec<Planned>, AdviceError> {
+    let mut planned = Vec::new();
+    let has_daylight = !room.scene.panes.is_empty();
+    for (time, sky) in &lamps.at {
+        let civil: jiff::civil::DateTime = time
+            .parse()
+            .map_err(|_| TimeChoiceError::Date { text: time.clone() })?;
+        let clock = u32::from(civil.hour() as u8) * 60 + u32::from(civil.minute() as u8);
+        let request = StudyRequest {
+            days: vec![civil.date()],
+            from_min: clock,
+            to_min: clock,
+            step_min: 1,
+            skies: vec![sky.clone()],
+        };
+        let found = request.instants(civil.date(), room, notes)?;
+        planned.extend(found.into_iter().map(|instant| Planned {
+            sky: sky.clone(),
+            instant,
+        }));
+    }
+    let open = |i: &Instant| room.walks.iter().any(|w| is_open(w, i.clock_min));
+    let count = planned.len();
+    planned.retain(|p| open(&p.instant));
+    if planned.len() < count {
+        notes.push("planned instants at which no walk is open are left out".into());
+    }
+    if !has_daylight && planned.len() > 1 {
+        planned.truncate(1);
+        notes.push("no daylight reaches this room: one instant stands for all".into());
+    }
+    if planned.is_empty() {
+        return Err(AdviceError::NoInstants);
+    }
+    Ok(planned)
+}
+
+fn kinds(room: &BuiltRoom) -> Vec<Kind> {
+    let types = &room.file.fixture_types;
+    let prices: Vec<f32> = types.values().filter_map(|k| k.price).collect();
+    let mean = prices.iter().sum::<f32>() / prices.len().max(1) as f32;
+    types
+        .iter()
+        .filter_map(|(name, kind)| {
+            let light = room.kinds.get(name)?.clone();
+            Some(Kind {
+                name: name.clone(),
+                flux_lm: light.0.flux_lm() as f32,
+                light,
+                maintenance_factor: kind.maintenance_factor,
+                watts: kind.watts.unwrap_or(USUAL_WATTS),
+                cost: kind.price.map_or(1.0, |p| p / mean.max(1e-6)),
+            })
+        })
+        .collect()
+}
+
+/// What may be done to each fixture of the room.
+fn leaves(room: &BuiltRoom, lamps: &LampChoices) -> Vec<Leave> {
+    room.file
+        .fixtures
+        .iter()
+        .map(|f| match lamps.existing.get(&f.name) {
+            Some(leave) => *leave,
+            None if matches!(f.aim, Aim::Piece { .. }) => Leave::AimAndDim,
+            None => Leave::Untouched,
+        })
+        .collect()
+}
+
+/// Hours of new fixtures: those of the first that aims at the piece.
+fn new_hours(room: &BuiltRoom) -> Lit {
+    room.file
+        .fixtures
+        .iter()
+        .find(|f| matches!(f.aim, Aim::Piece { .. }))
+        .and_then(|f| f.lit.clone())
+}
+
+fn is_lit(hours: &Lit, clock: u32) -> bool {
+    let Some((from, to)) = hours else { return true };
+    let (Some(from), Some(to)) = (crate::room::clock_min(from), crate::room::clock_min(to)) else {
+        return true;
+    };
+    if from <= to {
+        (from..=to).contains(&clock)
+    } else {
+        clock >= from || clock <= to
+    }
+}
+
+/// A room with a few stations of all walks and, where the piece is large, tiles that stand for it.
+fn coarse(room: &BuiltRoom) -> BuiltRoom {
+    let stations = room.stations().len();
+    let fineness = Fineness {
+        station_step: stations.div_ceil(SKETCH_STATIONS).max(1),
+        most_tiles: SKETCH_TILES,
+        ..Fineness::look(1)
+    };
+    thinned(room, &fineness)
+}
+
+/// The sketch with its base: daylight and the fixtures that are not touched, by the engine.
+fn sketch(
+    room: &BuiltRoom,
+    building: &RoomLight,
+    planned: &[Planned],
+    leaves: &[Leave],
+    seed: u32,
+    progress: &Progress,
+) -> Result<Sketch, AdviceError> {
+    let mut file = room.file.clone();
+    let mut kept = leaves.iter();
+    file.fixtures
+        .retain(|_| kept.next() == Some(&Leave::Untouched));
+    let coarse = Arc::new(coarse(&room.changed(file)?));
+    let light = Arc::new(RoomLight::prepare_from(
+        Some(building),
+        coarse.scene.clone(),
+        *building.settings(),
+        progress,
+    )?);
+    let prepared = Prepared::new(
+        Arc::clone(&coarse),
+        Arc::clone(&light),
+        sketch_view(seed),
+        &[],
+        progress,
+    )?;
+    let mut sketch = Sketch::new(Arc::clone(&coarse), Arc::clone(&light));
+    for planned in planned {
+        let model = sky_model(&planned.sky, &coarse);
+        let state = light.solve(strengths(&coarse, &light, &model, &planned.instant))?;
+        let on_piece = prepared.lustre().light();
+        let sun = on_piece.sun_on_tiles_lx(&light, &state);
+        let readings = prepared.read_in(&state, &planned.instant)?;
+        let limits = coarse.limits();
+        let mut base = Base {
+            luminance_cd_m2: Vec::new(),
+            tile_lx: on_piece.tile_illuminances_lx(&state, &sun),
+            wall_cd_m2: on_piece.surround_luminance_cd_m2(&light, &state),
+            glint_cd_m2: Vec::new(),
+            open: Vec::new(),
+        };
+        for (walk, readings) in coarse.walks.iter().zip(&readings.walks) {
+            for r in readings {
+                let seen = r.tiles.luminance_cd_m2.iter().zip(&r.tiles.visible);
+                base.luminance_cd_m2
+                    .extend(seen.map(|(l, v)| if *v > 0.0 { *l } else { 0.0 }));
+                let relative = limits.glint_over_adaptation * r.adaptation_cd_m2;
+                base.glint_cd_m2.push(
+                    limits
+                        .glint_cd_m2
+                        .min(relative.max(limits.glint_least_cd_m2)),
+                );
+                base.open.push(is_open(walk, planned.instant.clock_min));
+            }
+        }
+        sketch.bases.push(base);
+    }
+    Ok(sketch)
+}
+
+fn sketch_view(seed: u32) -> ViewSettings {
+    Fineness::look(seed).view
+}
+
+/// Fixtures of the room that may be aimed or dimmed, as they are.
+fn existing(
+    room: &BuiltRoom,
+    sketch: &Sketch,
+    kinds: &[Kind],
+    leaves: &[Leave],
+    on: &dyn Fn(&Lit) -> Vec<bool>,
+) -> Vec<Member> {
+    let mut members = Vec::new();
+    for (i, (fixture, leave)) in room.file.fixtures.iter().zip(leaves).enumerate() {
+        let slot = match leave {
+            Leave::Untouched => continue,
+            Leave::DimOnly => Slot::Dim(i),
+            Leave::AimAndDim => Slot::Aim(i),
+        };
+        let (Some(kind), Some(built)) = (
+            kinds.iter().position(|k| k.name == fixture.kind),
+            room.scene.fixtures.get(i),
+        ) else {
+            continue;
+        };
+        let spot = Arc::new(sketch.spot(Place {
+            at: built.position,
+            freedom: Freedom::None,
+        }));
+        let aim = match fixture.aim {
+            Aim::Piece { right_m, up_m } => Some(Vec2::new(right_m, up_m)),
+            _ => None,
+        };
+        let choice = Choice {
+            kind,
+            spot,
+            aim: aim.unwrap_or_default(),
+            kept_aim: aim.is_none().then(|| built.aim_dir()),
+            roll_rad: fixture.roll_deg.to_radians(),
+        };
+        let column = {
+            let target = choice
+                .kept_aim
+                .map_or_else(|| sketch.aim_point(choice.aim), |dir| built.position + dir);
+            let fixture = sketch.fixture(&kinds[kind], built.position, target, choice.roll_rad);
+            sketch.column(&kinds[kind], &choice.spot, &fixture)
+        };
+        members.push(Member {
+            slot,
+            column,
+            choice,
+            output: fixture.dimming,
+            on: on(&fixture.lit),
+        });
+    }
+    members
+}
+
+/// The room file with members in place: whole centimetres and percents, as they can be set.
+fn written(
+    room: &BuiltRoom,
+    sketch: &Sketch,
+    kinds: &[Kind],
+    members: &[Member],
+    new_hours: &Lit,
+) -> RoomFile {
+    let mut file = room.file.clone();
+    let mut names: BTreeSet<String> = file.fixtures.iter().map(|f| f.name.clone()).collect();
+    let centi = |v: f32| (v * 100.0).round() / 100.0;
+    for member in members {
+        let choice = &member.choice;
+        let dimming = centi(member.output).clamp(0.0, 1.0);
+        let aim = match choice.kept_aim {
+            Some(_) => None,
+            None => Some(Aim::Piece {
+                right_m: centi(choice.aim.x),
+                up_m: centi(choice.aim.y),
+            }),
+        };
+        match member.slot {
+            Slot::Aim(i) | Slot::Dim(i) => {
+                file.fixtures[i].dimming = dimming;
+                if let (Slot::Aim(_), Some(aim)) = (member.slot, aim) {
+                    file.fixtures[i].aim = aim;
+                }
+            }
+            Slot::New => {
+                let name = (1..)
+                    .map(|n| format!("N{n}"))
+                    .find(|n| !names.contains(n))
+                    .unwrap_or_default();
+                names.insert(name.clone());
+                let at = choice.spot.place.at;
+                file.fixtures.push(FixtureFile {
+                    name,
+                    kind: kinds[choice.kind].name.clone(),
+                    at_m: (centi(at.x), centi(-at.z), centi(at.y)),
+                    aim: aim.unwrap_or_default(),
+                    roll_deg: choice.roll_rad.to_degrees(),
+                    dimming,
+                    lit: new_hours.clone(),
+                });
+            }
+        }
+    }
+    debug_assert_eq!(sketch.room.file.walks.len(), file.walks.len());
+    file
+}
+
+/// Replaces what the sketch said of each member by what the engine says, light by way of the room included.
+fn exact_columns(
+    built: &Arc<BuiltRoom>,
+    building: &RoomLight,
+    sketch: &Sketch,
+    leaves: &[Leave],
+    members: &mut [Member],
+    seed: u32,
+) -> Result<(), AdviceError> {
+    let coarse = Arc::new(coarse(built));
+    let light = Arc::new(RoomLight::prepare_from(
+        Some(building),
+        coarse.scene.clone(),
+        *building.settings(),
+        &Progress::default(),
+    )?);
+    let prepared = Prepared::new(
+        Arc::clone(&coarse),
+        Arc::clone(&light),
+        Fineness::look(seed).view,
+        &[],
+        &Progress::default(),
+    )?;
+    let on_piece = prepared.lustre().light();
+    let dark = vec![0.0; coarse.piece.tiles.len()];
+    let stations: Vec<Station> = coarse.stations();
+    let mut new = leaves.len();
+    for member in members {
+        let index = match member.slot {
+            Slot::Aim(i) | Slot::Dim(i) => i,
+            Slot::New => {
+                new += 1;
+                new - 1
+            }
+        };
+        let fixture = &coarse.scene.fixtures[index];
+        let mut outputs = vec![0.0; coarse.scene.fixtures.len()];
+        outputs[index] = fixture.maintenance_factor;
+        let strengths = Strengths::dark(light.scene(), light.columns()).with_fixtures(outputs);
+        let state = light.solve(strengths)?;
+        let kept = fixture.maintenance_factor.max(1e-3);
+        member.column.new_lx = on_piece
+            .tile_illuminances_lx(&state, &dark)
+            .into_iter()
+            .map(|lx| lx / kept)
+            .collect();
+        member.column.wall_cd_m2 = on_piece.surround_luminance_cd_m2(&light, &state);
+        member.column.luminance_cd_m2 = (0..stations.len())
+            .flat_map(|s| {
+                let read = prepared.lustre().read(&state, &dark, s);
+                read.luminance_cd_m2
+                    .into_iter()
+                    .zip(read.visible)
+                    .map(|(l, v)| if v > 0.0 { l } else { 0.0 })
+                    .collect::<Vec<f32>>()
+            })
+            .collect();
+        debug_assert_eq!(member.column.luminance_cd_m2.len(), sketch.sees.len());
+    }
+    Ok(())
+}
+
+/// The rule of thumb with as many fixtures as were chosen: new ones of the kind chosen most at the allowed places, or the room's own where
+/// only their aim is free.
+fn rule_room(
+    room: &BuiltRoom,
+    sketch: &Sketch,
+    search: &mut Search,
+    (allowed, members): (&[Place], &[Member]),
+    new_hours: &Lit,
+) -> (Option<RoomFile>, f32) {
+    let count = members
+        .iter()
+        .filter(|m| !matches!(m.slot, Slot::Dim(_)))
+        .count();
+    if count == 0 {
+        return (None, 0.0);
+    }
+    let kinds = search.kinds;
+    let own: Vec<&Member> = members
+        .iter()
+        .filter(|m| matches!(m.slot, Slot::Aim(_)))
+        .collect();
+    let new_count = members.iter().filter(|m| m.slot == Slot::New).count();
+    let mut chosen: Vec<Member> = members
+        .iter()
+        .filter(|m| matches!(m.slot, Slot::Dim(_)))
+        .cloned()
+        .collect();
+    let mut worst = 0.0_f32;
+    if new_count > 0 {
+        let most_used = (0..kinds.len()).max_by_key(|k| {
+            members
+                .iter()
+                .filter(|m| m.slot == Slot::New && m.choice.kind == *k)
+                .count()
+        });
+        let (places, off) = rule::by_rule(room, allowed, new_count);
+        worst = worst.max(off);
+        for (place, aim) in places {
+            let choice = Choice {
+                kind: most_used.unwrap_or(0),
+                spot: Arc::new(sketch.spot(place)),
+                aim,
+                kept_aim: None,
+                roll_rad: 0.0,
+            };
+            chosen.push(Member {
+                slot: Slot::New,
+                column: search.column(&choice),
+                choice,
+                output: 0.0,
+                on: search.new_on.clone(),
+            });
+        }
+    }
+    // Fixtures that stay where they are: aimed one beside the other, from left to right.
+    let right = Vec3::Y.cross(room.piece.normal);
+    let mut own: Vec<Member> = own.into_iter().cloned().collect();
+    own.sort_by(|a, b| {
+        let at = |m: &Member| m.choice.spot.place.at.dot(right);
+        at(a).total_cmp(&at(b))
+    });
+    let width = spots::size_as_hung(room).x;
+    let own_count = own.len();
+    for (i, mut member) in own.into_iter().enumerate() {
+        let share = (i as f32 + 0.5) / own_count as f32 - 0.5;
+        member.choice.aim = Vec2::new(share * width, 0.0);
+        member.choice.kept_aim = None;
+        member.column = search.column(&member.choice);
+        let target = sketch.aim_point(member.choice.aim);
+        let beam = (target - member.choice.spot.place.at).normalize_or(Vec3::NEG_Y);
+        let off = beam.dot(Vec3::NEG_Y).clamp(-1.0, 1.0).acos() - std::f32::consts::PI / 6.0;
+        worst = worst.max(off.abs());
+        chosen.push(member);
+    }
+    // As bright as what it is compared with: dimmed evenly to the same goal.
+    search.even(&mut chosen);
+    let file = written(room, sketch, kinds, &chosen, new_hours);
+    (Some(file), worst)
+}
