@@ -119,6 +119,8 @@ fn study(demo: &Demo) -> Study {
             most_lobe_count: 32,
             wanted_error: 0.2,
             eye_count: 128,
+            fixture_count: 8,
+            sight_count: 16,
             seed: 2,
         },
     };

@@ -5,6 +5,7 @@
 //! place that carries commands out.
 
 pub mod adapter;
+pub mod adviser;
 mod command;
 pub mod document;
 pub mod edits;

@@ -19,6 +19,8 @@ pub use ranking::{
     advice_cautions, ranking_csv, ranking_json, ranking_notes, ranking_plan, ranking_sheet,
     ranking_text, thrown_words,
 };
+#[cfg(feature = "app")]
+pub(crate) use ranking::{part_words, place_name, rank_number};
 pub(crate) use summary::wrapped;
 pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};

@@ -13,7 +13,7 @@ use crate::{
     },
     measure::{caution, caution::CautionTopics, format},
     report::{Plan, PlanPlace, RankingRow, RankingSheet, SmallCell, SmallChart},
-    room::BuiltRoom,
+    room::{BuiltRoom, RoomFile},
 };
 
 /// Places told in a terminal.
@@ -23,7 +23,12 @@ const MOST_CHARTS: usize = 4;
 
 /// "1", or "1 =" where places are equal within error.
 fn number(ranking: &Ranking, index: usize) -> String {
-    let rank = ranking.places[index].rank;
+    rank_number(ranking, &ranking.places[index])
+}
+
+/// The same of a place of the ranking.
+pub(crate) fn rank_number(ranking: &Ranking, ranked: &Ranked) -> String {
+    let rank = ranked.rank;
     let shared = ranking.places.iter().filter(|p| p.rank == rank).count() > 1;
     if shared {
         format!("{rank} =")
@@ -59,9 +64,14 @@ fn marks(ranked: &Ranked) -> Vec<String> {
 }
 
 fn name(room: &BuiltRoom, ranked: &Ranked) -> String {
-    let words = placement_words(&room.file, &ranked.placement);
+    place_name(&room.file, ranked)
+}
+
+/// What a place is called: its own name before its words where it says more than they do.
+pub(crate) fn place_name(room: &RoomFile, ranked: &Ranked) -> String {
+    let words = placement_words(room, &ranked.placement);
     let own = &ranked.placement.name;
-    if own.is_empty() || *own == words {
+    if own.is_empty() || words.starts_with(own.as_str()) {
         words
     } else {
         format!("{own}: {words}")
@@ -80,7 +90,7 @@ fn share(value: f32, error: f32) -> String {
 }
 
 /// Parts of a place in words, with errors where they matter.
-fn part_words(ranked: &Ranked) -> Vec<(String, String)> {
+pub(crate) fn part_words(ranked: &Ranked) -> Vec<(String, String)> {
     let (parts, error) = (&ranked.judgement.parts, &ranked.judgement.error);
     let dose = match ranked.judgement.dose_limit_lx_h {
         Some(_) => dose_words(parts.dose_over_limit),

@@ -93,6 +93,8 @@ pub struct LampPlan {
     pub notes: Vec<String>,
     /// Choices that were open: kinds x places x aims.
     pub choices: usize,
+    /// The number that the search climbed, to compare searches with; nothing for people.
+    pub search_value: f32,
 }
 
 /// Searches for the fixtures of a room as it is hung.
@@ -179,6 +181,7 @@ pub fn aim(
         search.descend(&mut members);
         file = written(room, &sketch, &kinds, &members, &new_hours);
     }
+    let search_value = search.mark(&members).total;
     let view = Fineness::full(settings.seed).view;
     let judged = |file: &RoomFile| -> Result<LampVerdict, AdviceError> {
         let built = Arc::new(room.changed(file.clone())?);
@@ -219,6 +222,7 @@ pub fn aim(
         gains: Vec::new(),
         notes,
         choices,
+        search_value,
     };
     plan.unmet = words::unmet(&plan, lamps);
     plan.gains = words::gains(&plan);

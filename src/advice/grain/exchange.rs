@@ -8,6 +8,9 @@ use crate::{room::GrainWish, sampling::hash};
 const STRONG_SHARE: f32 = 1.0 / 3.0;
 /// How steeply a pair counts on the way to a strong ratio.
 const STEEPNESS: i32 = 6;
+/// Ratio beyond which a pair gains no more, as octaves (ten times), and what depth counts beside strength (own choice).
+const MOST_OCTAVES: f32 = 3.32;
+const DEPTH_WEIGHT: f32 = 0.15;
 /// What the change between stations counts beside strength (own choice).
 const SHIFT_WEIGHT: f32 = 0.3;
 /// Change of the logarithm of luminance per metre that counts in full [1/m] (own choice).
@@ -280,10 +283,12 @@ impl<'a> State<'a> {
         let mut part = Part::default();
         for i in 0..table.instants {
             for s in 0..table.stations {
-                let (mut strong, mut glints) = (0.0, 0.0);
+                let (mut strong, mut depth, mut glints) = (0.0, 0.0, 0.0);
                 let glint = table.glint_cd_m2[i * table.stations + s].log2();
                 for t in &touched.tiles {
-                    strong += table.areas_m2[*t] * self.best_pair(*t, i, s, glint).powi(STEEPNESS);
+                    let octaves = self.best_pair(*t, i, s, glint);
+                    strong += table.areas_m2[*t] * octaves.min(1.0).powi(STEEPNESS);
+                    depth += table.areas_m2[*t] * octaves / MOST_OCTAVES;
                 }
                 for t in &touched.group {
                     if table.sees(s, *t) && table.log2_at(self.chosen[*t], i, s, *t) > glint {
@@ -291,6 +296,7 @@ impl<'a> State<'a> {
                     }
                 }
                 part.strong.push(strong);
+                part.depth.push(depth);
                 part.glint.push(glints);
                 let mut shift = 0.0;
                 if s + 1 < table.stations {
@@ -311,7 +317,7 @@ impl<'a> State<'a> {
         part
     }
 
-    /// The strongest of a tile's pairs, 1 at the ratio of a strong pattern; none with a glint. All by logarithms to base 2.
+    /// The strongest of a tile's pairs in octaves, 1 at the ratio of a strong pattern; none with a glint. All by logarithms to base 2.
     fn best_pair(&self, tile: usize, instant: usize, station: usize, glint: f32) -> f32 {
         let table = self.search.table;
         if !table.sees(station, tile) {
@@ -334,7 +340,7 @@ impl<'a> State<'a> {
             if high > glint {
                 continue;
             }
-            let mut octaves = (own - theirs).abs().min(1.0);
+            let mut octaves = (own - theirs).abs().min(MOST_OCTAVES);
             if high < dark {
                 octaves *= (high - dark).exp2();
             }
@@ -385,8 +391,10 @@ impl<'a> State<'a> {
                             / self.area_m2;
                         let shift =
                             (sums.shift[k] - at(&old.shift, k) + at(&new.shift, k)) / self.area_m2;
+                        let depth =
+                            (sums.depth[k] - at(&old.depth, k) + at(&new.depth, k)) / self.area_m2;
                         // Past a third of the area more strength adds little.
-                        let strength = (strong / STRONG_SHARE).min(1.0) + 0.1 * strong;
+                        let strength = (strong / STRONG_SHARE).min(1.0) + DEPTH_WEIGHT * depth;
                         let glint =
                             (sums.glint[k] - at(&old.glint, k) + at(&new.glint, k)) / self.area_m2;
                         let harm = GLINT_WEIGHT * (glint / FULL_GLINT).clamp(0.0, 1.0);
@@ -404,6 +412,7 @@ impl<'a> State<'a> {
 #[derive(Clone, Debug, Default)]
 struct Part {
     strong: Vec<f32>,
+    depth: Vec<f32>,
     shift: Vec<f32>,
     glint: Vec<f32>,
     differ: f64,
@@ -414,6 +423,7 @@ impl Part {
     fn replace(&mut self, old: &Self, new: &Self) {
         let lists = [
             (&mut self.strong, &old.strong, &new.strong),
+            (&mut self.depth, &old.depth, &new.depth),
             (&mut self.shift, &old.shift, &new.shift),
             (&mut self.glint, &old.glint, &new.glint),
         ];

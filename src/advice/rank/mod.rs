@@ -52,6 +52,13 @@ impl RankSettings {
     }
 }
 
+impl RankSettings {
+    /// Places judged by a glimpse.
+    fn glimpsed_at(&self) -> usize {
+        self.most.div_ceil(2).max(self.looked_at)
+    }
+}
+
 /// How well a place is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pass {
@@ -124,7 +131,21 @@ pub fn rank(
     on_pass: &mut dyn FnMut(&Ranking),
 ) -> Result<Ranking, AdviceError> {
     let (placements, mut notes) = places(room, settings.most);
-    let search = Search::new(room, settings, progress)?;
+    // One pass after the other, each by what a place takes in it.
+    let shares = [
+        (Pass::Glance, placements.len()),
+        (Pass::Glimpse, settings.glimpsed_at().min(placements.len())),
+        (Pass::Look, settings.looked_at.min(placements.len())),
+        (
+            Pass::Full,
+            settings.finalists.min(placements.len()) * REPEATS as usize,
+        ),
+    ];
+    let steps = shares
+        .iter()
+        .map(|(pass, count)| effort(*pass) * *count as u64);
+    progress.announce(steps.sum());
+    let search = Search::new(room, settings)?;
     let built: Vec<_> = placements
         .into_par_iter()
         .map(|placement| {
@@ -172,7 +193,7 @@ pub fn rank(
     let mut known: Vec<Ranked> = Vec::new();
     let passes = [
         (Pass::Glance, usize::MAX, 1),
-        (Pass::Glimpse, settings.most.div_ceil(2), 1),
+        (Pass::Glimpse, settings.glimpsed_at(), 1),
         (Pass::Look, settings.looked_at, 1),
         (Pass::Full, settings.finalists, REPEATS),
     ];
@@ -191,7 +212,7 @@ pub fn rank(
             &search.light,
             request,
             (fineness(pass, 0).step_min, fineness(pass, 0).most_groups),
-            progress,
+            &Progress::default(),
         )?;
         if pass == Pass::Full {
             // Lamps of earlier passes may be coarse.
@@ -199,7 +220,6 @@ pub fn rank(
                 candidate.lamps = OnceLock::new();
             }
         }
-        progress.announce(candidates.len() as u64 * u64::from(repeats));
         ranking.groups.clone_from(&hours.groups);
         let chunk = if pass == Pass::Full {
             usize::MAX
@@ -229,6 +249,16 @@ pub fn rank(
         }
     }
     Ok(ranking)
+}
+
+/// What judging a place once takes in a pass, as steps of progress.
+fn effort(pass: Pass) -> u64 {
+    match pass {
+        Pass::Glance => 2,
+        Pass::Glimpse => 3,
+        Pass::Look => 16,
+        Pass::Full => 75,
+    }
 }
 
 /// The room with the piece at another place; where it hung becomes one of its candidates, a candidate taken is one no longer.
@@ -293,11 +323,7 @@ struct Search {
 }
 
 impl Search {
-    fn new(
-        room: &Arc<BuiltRoom>,
-        settings: &RankSettings,
-        progress: &Progress,
-    ) -> Result<Self, AdviceError> {
+    fn new(room: &Arc<BuiltRoom>, settings: &RankSettings) -> Result<Self, AdviceError> {
         let room = if settings.with_fixtures {
             Arc::clone(room)
         } else {
@@ -312,7 +338,7 @@ impl Search {
         let light = Arc::new(RoomLight::prepare(
             room.scene.clone(),
             light_settings,
-            progress,
+            &Progress::default(),
         )?);
         Ok(Self {
             room,
@@ -339,7 +365,9 @@ impl Search {
         };
         let mut judgements = Vec::new();
         for repeat in 0..repeats {
-            progress.step()?;
+            for _ in 0..effort(pass) {
+                progress.step()?;
+            }
             let fineness = fineness(pass, self.seed.wrapping_mul(1000).wrapping_add(repeat));
             // Only cancelling is heard; the steps are counted by places.
             judgements.push(judge(
@@ -519,7 +547,18 @@ fn nearly_one(a: &Placement, b: &Placement, apart_m: f32) -> bool {
     one_wall
         && same_place(a, &moved)
         && (x - y).abs() < apart_m
-        && (a.centre_m - b.centre_m).abs() < 0.5
+        && (a.centre_m - b.centre_m).abs() < 0.6
+}
+
+/// The same places in the order of other weights.
+pub fn reordered(ranking: &Ranking, weights: Weights, room: &BuiltRoom) -> Ranking {
+    let mut ranking = ranking.clone();
+    ranking.weights = weights;
+    for place in &mut ranking.places {
+        (place.worth, place.worth_error) = worth_and_error(&place.judgement, &weights);
+    }
+    order(&mut ranking, room);
+    ranking
 }
 
 /// Sorts, finds ties and the front, and writes the sentences.

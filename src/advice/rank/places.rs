@@ -3,7 +3,7 @@
 use glam::Vec2;
 
 use crate::{
-    advice::words::placement_words,
+    advice::words::{placement_words, wall_words},
     geometry::polygon_contains,
     room::{BuiltRoom, Placement, RoomFile, Space, Support, ceiling_m, wall, world},
 };
@@ -38,7 +38,9 @@ pub fn places(room: &BuiltRoom, most: usize) -> (Vec<Placement>, Vec<String>) {
     let mut fixed = vec![file.placement.clone()];
     for named in &file.candidates {
         // A name may stand for a place that does not fit; building tells.
-        fixed.push(named.clone());
+        if !fixed.iter().any(|f| same_place(f, named)) {
+            fixed.push(named.clone());
+        }
     }
     fixed.extend(stands(room));
     let room_left = most.saturating_sub(fixed.len());
@@ -63,11 +65,19 @@ pub fn places(room: &BuiltRoom, most: usize) -> (Vec<Placement>, Vec<String>) {
     for mut place in found {
         let known = fixed.iter().any(|f| same_place(f, &place));
         if !known {
-            place.name = placement_words(file, &place);
+            place.name = short_words(file, &place);
             fixed.push(place);
         }
     }
     (fixed, notes)
+}
+
+/// A name for the list of things: the wall, or how it stands.
+fn short_words(file: &RoomFile, placement: &Placement) -> String {
+    match &placement.on {
+        Support::Wall { space, wall, .. } => wall_words(file, space, *wall),
+        Support::Stand { .. } => placement_words(file, placement),
+    }
 }
 
 /// Whether two placements are one but for their names.
@@ -256,7 +266,7 @@ fn stands(room: &BuiltRoom) -> Vec<Placement> {
                     mirrored,
                 };
                 if is_seen(room, &placement) {
-                    placement.name = placement_words(file, &placement);
+                    placement.name = short_words(file, &placement);
                     found.push(placement);
                 }
             }

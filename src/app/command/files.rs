@@ -113,6 +113,7 @@ impl Hands<'_> {
         }
         *self.open = next;
         self.desk.clear();
+        self.advice.clear();
         for plan in &self.desk.plans {
             plan.engine.pause(false);
         }

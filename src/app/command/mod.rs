@@ -1,5 +1,6 @@
 //! What the window may be asked to do, and the one place that does it.
 
+mod advice;
 mod files;
 #[cfg(test)]
 mod tests;
@@ -7,6 +8,7 @@ mod things;
 
 use things::Names;
 
+pub use advice::sheets_folder;
 pub(super) use files::look_after_files;
 
 use std::path::PathBuf;
@@ -14,6 +16,7 @@ use std::path::PathBuf;
 use bevy::{ecs::system::SystemParam, prelude::*};
 
 use super::{
+    adviser::{AdviceKind, Adviser},
     document::{EditKey, OpenRoom},
     edits::Addable,
     engine::{Clock, Engine},
@@ -21,7 +24,8 @@ use super::{
     pick::Found,
     standing::Standing,
     state::{
-        Asking, Charted, Chosen, Desk, Folded, Moment, Notice, Pins, Showing, Then, Thing, ViewKind,
+        Advice, Advised, Asking, Charted, Chosen, Desk, Folded, Moment, Notice, Pins, Showing,
+        Then, Thing, ViewKind,
     },
     typed::LengthUnit,
     window::Waker,
@@ -31,6 +35,18 @@ use crate::room::RoomFile;
 /// A wish of the user.
 #[derive(Message, Clone, Debug)]
 pub enum AppCommand {
+    /// Show advice in place of the details, or the details again.
+    ShowAdvice(Option<AdviceKind>),
+    /// Search for advice.
+    Advise(AdviceKind),
+    /// Stop the search.
+    StopAdvice,
+    /// Show something advised in the picture, or no longer.
+    TryOut(Option<Advised>),
+    /// Take something advised.
+    TakeAdvice(Advised),
+    /// Write the sheets of what is advised beside the room.
+    WriteSheets(AdviceKind),
     /// Take a changed room.
     Edit {
         /// Revision that the change was made from: a change of an earlier room is ignored, for it would take back
@@ -189,6 +205,7 @@ pub(super) struct Hands<'w> {
     pub settings: ResMut<'w, Settings>,
     pub notice: ResMut<'w, Notice>,
     pub asking: ResMut<'w, Asking>,
+    pub advice: ResMut<'w, Advice>,
     pub pins: ResMut<'w, Pins>,
     pub keeper: ResMut<'w, Keeper>,
     pub waker: Res<'w, Waker>,
@@ -247,7 +264,24 @@ impl Hands<'_> {
                     None => self.tell("Nothing to do again"),
                 }
             }
+            AppCommand::ShowAdvice(kind) => {
+                self.advice.shown = kind;
+                self.advice.try_out(self.open.file(), None);
+                self.showing.folded.details &= kind.is_none();
+            }
+            AppCommand::Advise(kind) => self.advise(kind),
+            AppCommand::StopAdvice => {
+                if let Some(running) = &self.advice.running {
+                    running.stop();
+                }
+            }
+            AppCommand::TryOut(advised) => self.advice.try_out(self.open.file(), advised),
+            AppCommand::TakeAdvice(advised) => self.take_advice(advised),
+            AppCommand::WriteSheets(kind) => self.write_sheets(kind),
             AppCommand::Choose(thing) => {
+                if thing.is_some() {
+                    self.advice.shown = None;
+                }
                 self.chosen.thing = thing;
                 self.chosen.tiles.clear();
                 self.showing.aiming = None;

@@ -11,5 +11,5 @@ mod thread;
 mod wanted;
 
 pub use answer::{Answer, Glance, Hour, PointAnswer, ProblemAt, RoomPicture};
-pub use thread::Engine;
+pub use thread::{Engine, Wake, on_workers};
 pub use wanted::{Clock, Eye, MeterOn, MeterPoint, Wanted};

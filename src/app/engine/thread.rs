@@ -151,6 +151,14 @@ fn workers() -> Option<&'static rayon::ThreadPool> {
     pool.as_ref()
 }
 
+/// Does some work on the engines' threads.
+pub fn on_workers<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    match workers() {
+        Some(pool) => pool.install(work),
+        None => work(),
+    }
+}
+
 fn run(shared: &Shared, to_window: &Sender<Answer>, wake: &Wake) {
     let mut stages = Stages::default();
     let mut seen = 0;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use bevy_egui::egui;
 
 use crate::app::{
+    adviser::AdviceKind,
     command::AppCommand,
     document::OpenRoom,
     files::{Settings, TEMPLATES},
@@ -55,6 +56,18 @@ pub fn bar_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String) -> Vec<AppCo
         }
         ui.separator();
         drawn_ui(ui, data, &mut asked);
+        ui.menu_button("Advice", |ui| {
+            for (kind, tip) in [
+                (AdviceKind::Hang, "Every free place on the walls, best first, with reasons"),
+                (AdviceKind::Lamps, "Kinds, places, aims and dimming of fixtures for planned hours"),
+                (AdviceKind::Grain, "An arrow for every tile, for the light that is there"),
+            ] {
+                if ui.button(kind.name()).on_hover_text(tip).clicked() {
+                    asked.push(AppCommand::ShowAdvice(Some(kind)));
+                    ui.close();
+                }
+            }
+        });
         ui.separator();
         if ui.button("Hold to compare").on_hover_text("H: keeps the plan as it is and shows it beside, to compare with what you change next").clicked() {
             asked.push(AppCommand::Hold);

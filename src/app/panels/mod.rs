@@ -1,5 +1,6 @@
 //! Panels: each a function that draws plain data and returns what the user asked for.
 
+mod advice;
 mod chart;
 mod clock;
 mod details;
@@ -11,6 +12,7 @@ mod readings;
 mod tests;
 mod things;
 
+pub use advice::{AdviceData, advice_ui};
 pub use chart::{ChartData, chart_ui};
 pub use clock::{ClockData, clock_ui};
 pub use details::{DetailsData, details_ui};

@@ -1,5 +1,6 @@
 //! What the window shows and remembers: plain data, changed only by commands.
 
+mod advice;
 mod asking;
 mod charted;
 mod pins;
@@ -12,6 +13,7 @@ use bevy::ecs::resource::Resource;
 use super::engine::Clock;
 use crate::image::Exposure;
 
+pub use advice::{Advice, Advised};
 pub use asking::{Asking, Then};
 pub use charted::Charted;
 pub use pins::{Pin, PinOn, Pins, on_tile};

@@ -209,6 +209,7 @@ fn plain(keyed: &Keyed, standing: &Standing) -> Vec<AppCommand> {
         asked.push(AppCommand::Play(false));
         if showing.aiming.is_none() {
             asked.push(AppCommand::Choose(None));
+            asked.push(AppCommand::ShowAdvice(None));
         }
     }
     if keys.just_pressed(KeyCode::Delete)

@@ -11,15 +11,15 @@ use super::{
 };
 use crate::{
     app::{
-        command::AppCommand,
+        command::{AppCommand, sheets_folder},
         document::OpenRoom,
         files::Settings,
         panels::{
-            BarData, ChartData, ClockData, DetailsData, bar_ui, chart_ui, clock_ui, details_ui,
-            eyes_ui, questions_ui, spots_ui, things_ui,
+            AdviceData, BarData, ChartData, ClockData, DetailsData, advice_ui, bar_ui, chart_ui,
+            clock_ui, details_ui, eyes_ui, questions_ui, spots_ui, things_ui,
         },
         standing::Standing,
-        state::{Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing, ViewKind},
+        state::{Advice, Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing, ViewKind},
         theme,
         view::Views,
     },
@@ -39,6 +39,7 @@ pub(super) struct Shown<'w> {
     settings: Res<'w, Settings>,
     notice: Res<'w, Notice>,
     asking: Res<'w, Asking>,
+    advice: Res<'w, Advice>,
     pins: Res<'w, Pins>,
     hand: Res<'w, Hand>,
     views: Res<'w, Views>,
@@ -134,7 +135,7 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
     let mut asked = Vec::new();
     // Each thing begins at its top.
     egui::ScrollArea::vertical()
-        .id_salt(&shown.chosen.thing)
+        .id_salt((&shown.chosen.thing, shown.advice.shown))
         .auto_shrink([false, false])
         .show(ui, |ui| {
             // Long words must wrap, not widen the panel.
@@ -148,6 +149,25 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
             eyes_ui(ui, &plans, title);
             ui.separator();
             let live = shown.desk.live();
+            if let Some(kind) = shown.advice.shown {
+                let sound = live
+                    .built
+                    .as_ref()
+                    .filter(|_| live.problems.is_empty())
+                    .map(|b| b.1.as_ref());
+                let data = AdviceData {
+                    advice: &shown.advice,
+                    kind,
+                    room: shown.open.file(),
+                    revision: shown.open.revision(),
+                    built: sound,
+                    tiles: &shown.chosen.tiles,
+                    unit: shown.settings.unit,
+                    sheets: sheets_folder(&shown.open).map(|f| f.display().to_string()),
+                };
+                asked.extend(advice_ui(ui, &data));
+                return;
+            }
             asked.extend(details_ui(
                 ui,
                 &DetailsData {
@@ -359,6 +379,15 @@ fn over_picture(
             top,
             egui::Align2::CENTER_TOP,
             "Click what the fixture is to aim at; Esc calls it off",
+            15.0,
+            theme::ACCENT,
+        );
+    } else if shown.advice.preview.is_some() {
+        words(
+            &painter,
+            top,
+            egui::Align2::CENTER_TOP,
+            "Only for trial: take the pointer away to go back",
             15.0,
             theme::ACCENT,
         );

@@ -10,7 +10,7 @@ use crate::{
         document::OpenRoom,
         engine::{Clock, Eye, MeterPoint, Wanted},
         standing::Standing,
-        state::{Desk, Moment, Pins, Plan, Showing, ViewKind},
+        state::{Advice, Desk, Moment, Pins, Plan, Showing, ViewKind},
     },
     scene::Station,
 };
@@ -18,10 +18,14 @@ use crate::{
 pub(super) fn poll_engines(
     mut desk: ResMut<Desk>,
     moment: Res<Moment>,
+    mut advice: ResMut<Advice>,
     mut standing: ResMut<Standing>,
     mut redraw: MessageWriter<RequestRedraw>,
     mut framed: Local<bool>,
 ) {
+    if advice.running.is_some() && advice.poll() {
+        redraw.write(RequestRedraw);
+    }
     for plan in &mut desk.plans {
         for answer in plan.engine.answers() {
             plan.take(answer, &moment.clock);
@@ -85,15 +89,20 @@ pub(super) fn state_wishes(
     standing: Res<Standing>,
     showing: Res<Showing>,
     pins: Res<Pins>,
+    advice: Res<Advice>,
     buttons: Res<ButtonInput<MouseButton>>,
     keys: Res<ButtonInput<KeyCode>>,
     mut desk: ResMut<Desk>,
     mut last: Local<LastWish>,
 ) {
     let live = desk.live_mut();
-    if live.revision != open.revision() {
-        live.revision = open.revision();
-        live.room = Arc::clone(open.file());
+    // What is only tried is shown in place of the room, which stays as it is.
+    let (revision, room) = advice
+        .tried()
+        .unwrap_or_else(|| (open.revision(), open.file()));
+    if live.revision != revision {
+        live.revision = revision;
+        live.room = Arc::clone(room);
         live.folder = open.folder().clone();
     }
     let walking = [
