@@ -705,3 +705,167 @@ fn same_seed_gives_the_same_bytes_on_any_number_of_threads() {
     assert!(one == study("5", "7"), "one and five threads differ");
     assert!(one != study("2", "8"), "two seeds give the same");
 }
+
+/// A copy of the small room where a new spot may go to two points, for evening.
+fn room_with_places(folder: &Path) -> String {
+    let text = fs::read_to_string(small_room()).unwrap();
+    let end = text.trim_end().strip_suffix(')').unwrap();
+    let advice = r#"    advice: (lamps: (
+        places: [Point(name: "a", at_m: (0.6, 0.5, 2.5)), Point(name: "b", at_m: (1.5, 0.4, 2.5))],
+        most: 1, at: [("2026-12-21T20:00", "overcast")],
+    )),
+)
+"#;
+    let path = folder.join("places.ron");
+    fs::write(&path, format!("{end}{advice}")).unwrap();
+    path.display().to_string()
+}
+
+#[test]
+fn rank_orders_places_and_writes_its_sheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let hung = folder.path().join("hung.ron");
+    let (out_text, hung_text) = (out.to_str().unwrap(), hung.to_str().unwrap());
+    let args = [
+        "rank",
+        &small_room(),
+        "--most",
+        "16",
+        "--best",
+        "3",
+        "--out",
+        out_text,
+        "--write",
+        hung_text,
+        "--json",
+    ];
+    let value = json(&args);
+    let places = value["places"].as_array().unwrap();
+    assert!(places.len() > 8, "{}", places.len());
+    assert_eq!(places[0]["rank"], 1);
+    assert_eq!(places.iter().filter(|p| p["pass"] == "full").count(), 3);
+    for key in [
+        "parts",
+        "standard_error",
+        "weighted",
+        "for",
+        "against",
+        "placement",
+    ] {
+        assert!(!places[0][key].is_null(), "{key} is missing");
+    }
+    let texts = value["cautions"].to_string();
+    assert!(texts.contains("structural engineer"), "{texts}");
+    for name in [
+        "ranking.png",
+        "ranking.svg",
+        "ranking.csv",
+        "places.png",
+        "cautions.txt",
+    ] {
+        assert!(fs::metadata(out.join(name)).unwrap().len() > 200, "{name}");
+    }
+    // What is written is a room that hangs at the first place.
+    let checked = json(&["check", hung_text, "--json"]);
+    assert!(checked.is_object());
+    let written = fs::read_to_string(&hung).unwrap();
+    assert!(
+        written.contains("candidates"),
+        "where it hung is kept: {written}"
+    );
+    let text = good(&["rank", &small_room(), "--most", "6", "--best", "2"]);
+    assert!(text.contains("for:") && text.contains("against:"), "{text}");
+}
+
+#[test]
+fn weights_are_read_or_refused_kindly() {
+    let room = small_room();
+    let wrong = bad(1, &["rank", &room, "--weight", "beauty=3"]);
+    assert!(
+        wrong.contains("beauty=3") && wrong.contains("glaring"),
+        "{wrong}"
+    );
+    let value = json(&[
+        "rank",
+        &room,
+        "--most",
+        "4",
+        "--best",
+        "2",
+        "--weight",
+        "glaring=3",
+        "--json",
+    ]);
+    assert_eq!(value["weights"]["glaring"], 3.0);
+}
+
+#[test]
+fn aim_advises_and_writes_the_schedule() {
+    let folder = tempfile::tempdir().unwrap();
+    let room = room_with_places(folder.path());
+    let out = folder.path().join("out");
+    let value = json(&["aim", &room, "--out", out.to_str().unwrap(), "--json"]);
+    assert!(!value["changes"].as_array().unwrap().is_empty());
+    for key in [
+        "after",
+        "before",
+        "by_30_degree_rule",
+        "unmet",
+        "most_lx_source",
+        "schedule",
+    ] {
+        assert!(!value[key].is_null(), "{key} is missing");
+    }
+    let table = fs::read_to_string(out.join("aiming.csv")).unwrap();
+    assert!(
+        table.starts_with("order,fixture,kind,x_m,y_m,height_m"),
+        "{table}"
+    );
+    assert_eq!(
+        table.lines().count(),
+        1 + value["fixtures"].as_array().unwrap().len()
+    );
+    assert!(fs::metadata(out.join("aiming.png")).unwrap().len() > 1000);
+    // The schedule alone, in feet: 2.5 m are 8.202 ft.
+    let feet = good(&["aim", &small_room(), "--as-is", "--feet"]);
+    assert!(
+        feet.contains("height_ft") && feet.contains("8.202"),
+        "{feet}"
+    );
+    let wrong = bad(1, &["aim", &room, "--at", "tomorrow=clear"]);
+    assert!(
+        wrong.contains("tomorrow=clear") && wrong.contains("2026-12-21T18:00"),
+        "{wrong}"
+    );
+}
+
+#[test]
+fn grain_advises_and_writes_the_cutting_list() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let value = json(&[
+        "grain",
+        &small_room(),
+        "--step",
+        "45",
+        "--out",
+        out.to_str().unwrap(),
+        "--json",
+    ]);
+    assert!(value["before"]["parts"].is_object() && value["after"]["parts"].is_object());
+    let table = fs::read_to_string(out.join("cutting.csv")).unwrap();
+    assert_eq!(table.lines().count(), 1 + TILE_COUNT);
+    for line in table.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let (front, back): (f64, f64) = (cells[5].parse().unwrap(), cells[6].parse().unwrap());
+        // Left and right change places from the back.
+        let sum = (front + back).rem_euclid(360.0);
+        assert!((sum - 180.0).abs() < 0.11, "{line}");
+    }
+    for name in ["cutting-front.png", "cutting-back.png"] {
+        assert!(fs::metadata(out.join(name)).unwrap().len() > 1000, "{name}");
+    }
+    let wrong = bad(1, &["grain", &small_room(), "--walk", "round the back"]);
+    assert!(wrong.contains("round the back"), "{wrong}");
+}

@@ -12,6 +12,11 @@ use std::{hint::black_box, path::Path, sync::Arc, time::Duration};
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use glam::Vec3;
 use lustrewalk::{
+    advice::{
+        aim::{AimSettings, aim},
+        grain::{GrainSettings, grain},
+        rank::{RankSettings, rank},
+    },
     geometry::{Polygon, RayMesh},
     room::{BuiltRoom, NoFiles, build, parse_room},
     study::{self, Prepared, StudyRequest, StudySettings, sky_model},
@@ -124,6 +129,32 @@ fn stages(c: &mut Criterion) {
     group.finish();
 }
 
+/// The three searches as the command line makes them.
+fn advice(c: &mut Criterion) {
+    let mut group = c.benchmark_group("advice");
+    group
+        .sample_size(10)
+        .measurement_time(Duration::from_secs(20));
+    for name in ROOMS {
+        let room = Arc::new(room_of(&text(name)));
+        let request = StudyRequest::for_room(&room, &[], None, None, None, &[]).expect("a request");
+        let none = Progress::default();
+        group.bench_function(BenchmarkId::new(name, "rank"), |b| {
+            let settings = RankSettings::for_room(&room.file);
+            b.iter(|| rank(&room, &request, &settings, &none, &mut |_| {}).expect("a ranking"));
+        });
+        group.bench_function(BenchmarkId::new(name, "aim"), |b| {
+            let settings = AimSettings::for_room(&room.file);
+            b.iter(|| aim(&room, &settings, &none).expect("fixtures"));
+        });
+        group.bench_function(BenchmarkId::new(name, "grain"), |b| {
+            let settings = GrainSettings::for_room(&room.file);
+            b.iter(|| grain(&room, &request, &settings, &none).expect("arrows"));
+        });
+    }
+    group.finish();
+}
+
 /// Tiles and stations scaled in one room: cost should grow in proportion.
 fn growth(c: &mut Criterion) {
     let mut group = c.benchmark_group("growth");
@@ -196,5 +227,5 @@ fn rays(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, whole_study, stages, growth, rays);
+criterion_group!(benches, advice, whole_study, stages, growth, rays);
 criterion_main!(benches);

@@ -87,6 +87,44 @@ fn has_quit(app: &App) -> bool {
     app.should_exit().is_some()
 }
 
+/// A place of a ranking is taken as one step, and undo brings all back.
+#[test]
+fn taking_advice_is_one_step_that_undo_takes_back() {
+    use crate::advice::rank::{RankSettings, rank};
+
+    let folder = tempfile::tempdir().unwrap();
+    let mut app = desk_app(folder.path());
+    let before = room(&app);
+    let small = include_str!("../../../tests/data/small_room.ron");
+    let small = crate::room::parse_room(small, "small").unwrap();
+    let built = Arc::new(crate::room::build(small, &mut crate::room::NoFiles).unwrap());
+    let request = crate::study::StudyRequest::for_room(&built, &[], None, None, None, &[]).unwrap();
+    let settings = RankSettings {
+        most: 3,
+        looked_at: 2,
+        finalists: 2,
+        ..RankSettings::for_room(&built.file)
+    };
+    let none = crate::transport::Progress::default();
+    let mut ranking = rank(&built, &request, &settings, &none, &mut |_| {}).unwrap();
+    // A place of this room.
+    ranking.places[0].placement = before.candidates[0].clone();
+    let of = app.world().resource::<OpenRoom>().file().clone();
+    app.world_mut().resource_mut::<Advice>().hang = Some((of, ranking));
+    ask(&mut app, AppCommand::TryOut(Some(Advised::Place(0))));
+    assert_eq!(room(&app), before, "only tried");
+    ask(&mut app, AppCommand::TakeAdvice(Advised::Place(0)));
+    let hung = room(&app);
+    assert_eq!(hung.placement, before.candidates[0]);
+    assert!(
+        hung.candidates.contains(&before.placement),
+        "where it hung is kept"
+    );
+    assert!(app.world().resource::<Advice>().preview.is_none());
+    ask(&mut app, AppCommand::Undo);
+    assert_eq!(room(&app), before);
+}
+
 #[test]
 fn quitting_asks_first_and_each_answer_does_what_it_says() {
     for (answer, quits, centre_m) in [

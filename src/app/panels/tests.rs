@@ -18,13 +18,13 @@ use crate::{
 };
 
 /// A window's worth of panels without a window.
-struct Stage {
+pub(super) struct Stage {
     ctx: egui::Context,
     time_s: f64,
 }
 
 impl Stage {
-    fn new() -> Self {
+    pub fn new() -> Self {
         let ctx = egui::Context::default();
         theme::apply(&ctx);
         ctx.all_styles_mut(|s| s.animation_time = 0.0);
@@ -53,7 +53,7 @@ impl Stage {
     }
 
     /// Draws, clicks on a text, and what that asks for.
-    fn click<R>(&mut self, text: &str, mut draw: impl FnMut(&mut egui::Ui) -> R) -> R {
+    pub fn click<R>(&mut self, text: &str, mut draw: impl FnMut(&mut egui::Ui) -> R) -> R {
         let (_, _) = self.frame(Vec::new(), &mut draw);
         let (_, shapes) = self.frame(Vec::new(), &mut draw);
         let at = find_text(&shapes, text)

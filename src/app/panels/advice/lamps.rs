@@ -5,7 +5,7 @@ use bevy_egui::egui;
 use super::{AdviceData, Wishes, card, changed, plain, search_ui, sheets_ui, soft};
 use crate::{
     advice::aim::LampVerdict,
-    app::{command::AppCommand, panels::fields, state::Advised, theme},
+    app::{command::AppCommand, engine::Clock, panels::fields, state::Advised, theme},
     measure::format,
     outcome::FIXTURE_CAUTIONS,
     room::{Aim, LampPlace, Leave, RoomFile},
@@ -50,6 +50,7 @@ pub(super) fn lamps_ui(ui: &mut egui::Ui, data: &AdviceData, wishes: &mut Wishes
             wishes,
         );
     });
+    hours_ui(ui, data, wishes);
     card_as_is(ui, &plan.before);
     if let Some((_, by_rule)) = &plan.by_rule {
         card(ui, data, Advised::ByRule, wishes, |ui, wishes| {
@@ -95,6 +96,30 @@ fn take_ui(
     {
         wishes.commands.push(AppCommand::TakeAdvice(advised));
     }
+}
+
+/// The planned instants, to go there: at other hours the fixtures may be dark.
+fn hours_ui(ui: &mut egui::Ui, data: &AdviceData, wishes: &mut Wishes) {
+    ui.horizontal_wrapped(|ui| {
+        ui.label("See it at");
+        for (time, sky) in &data.room.advice.lamps.at {
+            let Ok(civil) = time.parse::<jiff::civil::DateTime>() else {
+                continue;
+            };
+            let label = format!("{} {:02}:{:02}", civil.date(), civil.hour(), civil.minute());
+            if ui
+                .button(label)
+                .on_hover_text(format!("{sky} sky"))
+                .clicked()
+            {
+                wishes.commands.push(AppCommand::SetClock(Clock {
+                    date: civil.date(),
+                    minute: civil.hour() as u32 * 60 + civil.minute() as u32,
+                    sky: sky.clone(),
+                }));
+            }
+        }
+    });
 }
 
 fn card_as_is(ui: &mut egui::Ui, before: &LampVerdict) {

@@ -3,6 +3,8 @@
 mod grain;
 mod hang;
 mod lamps;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeSet;
 
