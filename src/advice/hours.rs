@@ -144,9 +144,14 @@ impl Hours {
             request.skies.truncate(1);
             request.days.truncate(1);
         }
-        // An even number of steps that covers the whole span.
+        // Even steps that cover the whole span.
         let span = (request.to_min - request.from_min).max(1);
         request.step_min = span.div_ceil(span.div_ceil(step_min).max(1)).max(1);
+        // The middle of each step stands for it.
+        if request.to_min > request.from_min {
+            request.from_min += request.step_min / 2;
+            request.to_min -= 1;
+        }
         let mut groups = Vec::new();
         let mut wanted: Vec<(usize, Instant, f32, bool)> = Vec::new();
         let all = request.skies.len() * request.days.len();

@@ -45,7 +45,7 @@ pub struct Verdict {
 pub struct WalkVerdicts {
     /// Index of the walk.
     pub walk: usize,
-    /// Index of (sky, day) in [`Hours::groups`].
+    /// Index of (sky, day) in [`Judgement::groups`].
     pub group: usize,
     /// Distances of its stations [m].
     pub distance_m: Vec<f32>,
@@ -79,8 +79,8 @@ pub struct Judgement {
     pub worst_glare: Option<WorstGlare>,
     /// Causes of dead and glaring readings by share of visitors' time, largest first.
     pub causes: Vec<(Cause, f32)>,
-    /// Share of visitors' time by light: (sky and day, alive).
-    pub alive_by_group: Vec<f32>,
+    /// Skies and days that were judged.
+    pub groups: Vec<(String, jiff::civil::Date)>,
     /// Most alive stretch of the walk with most visitors, in words.
     pub best_place: Option<String>,
     /// Hours at which the piece throws the sun out of the building or across stairs, as (clock, where to).
@@ -237,7 +237,8 @@ impl Lamps {
         // Lit hours at full output as a strength: light is linear.
         let mut lit_h = vec![0.0_f32; room.scene.fixtures.len()];
         for quarter in 0..QUARTERS {
-            let outputs = room.fixture_strengths(quarter * 15);
+            // Its middle: hours end with the minute.
+            let outputs = room.fixture_strengths(quarter * 15 + 7);
             for ((sum, output), fixture) in lit_h.iter_mut().zip(&outputs).zip(&room.scene.fixtures)
             {
                 *sum += 0.25 * output / fixture.maintenance_factor.max(1e-3);
@@ -378,7 +379,6 @@ struct Sum<'a> {
     dead: f64,
     glaring: f64,
     shift: (f64, f64),
-    by_group: Vec<(f64, f64)>,
     causes: BTreeMap<Cause, f64>,
     worst: Option<(f32, String)>,
     /// Alive weight of each station of the first walk by share.
@@ -413,7 +413,6 @@ impl<'a> Sum<'a> {
             dead: 0.0,
             glaring: 0.0,
             shift: (0.0, 0.0),
-            by_group: vec![(0.0, 0.0); hours.groups.len()],
             causes: BTreeMap::new(),
             worst: None,
             thrown: Vec::new(),
@@ -441,10 +440,8 @@ impl<'a> Sum<'a> {
                 }
                 let weight = f64::from(self.weights[w][s]);
                 self.total += weight;
-                self.by_group[group].1 += weight;
                 if r.pattern.class.works() && !r.sun_in_view && !dead {
                     self.alive += weight;
-                    self.by_group[group].0 += weight;
                     if w == self.main_walk {
                         self.alive_at[s] += 1.0;
                     }
@@ -468,9 +465,10 @@ impl<'a> Sum<'a> {
                 {
                     let (sky, day) = &self.hours.groups[group];
                     let words = format!(
-                        "{}, {}; {day} {:02}:{:02}, {sky} sky",
+                        "{}, {} of {:?}; {day} {:02}:{:02}, {sky} sky",
                         flag_words(self.room, instant, flag).trim_end_matches('.'),
                         place_words(&walk.walk, &walk.stations, (s, s)),
+                        walk.walk.name,
                         instant.clock_min / 60,
                         instant.clock_min % 60
                     );
@@ -518,11 +516,7 @@ impl<'a> Sum<'a> {
                 .clone()
                 .map(|(severity, words)| WorstGlare { severity, words }),
             causes,
-            alive_by_group: self
-                .by_group
-                .iter()
-                .map(|(alive, all)| (alive / all.max(1e-12)) as f32)
-                .collect(),
+            groups: self.hours.groups.clone(),
             best_place: self.best_place(),
             thrown: self.thrown,
             walks: self.walks,

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::words::wall_words;
 use crate::{
     geometry::{Frame, polygon_contains},
-    room::{Aim, BuiltRoom, Space, wall},
+    room::{Aim, BuiltRoom, Space, Support, ceiling_m, wall},
     scene::Fixture,
     transport::RoomLight,
 };
@@ -26,7 +26,7 @@ pub struct ScheduleRow {
     pub y_m: f32,
     /// Height above the floor below it [m].
     pub height_m: f32,
-    /// Distances from two walls that meet at an angle [m], nearest first.
+    /// Distances from two walls that meet at an angle [m], the piece's wall first.
     pub from_walls_m: Vec<(String, f32)>,
     /// Point aimed at on the piece, right and up from its middle as seen from the front [m]; `None` where it aims elsewhere.
     pub target_on_piece_m: Option<(f32, f32)>,
@@ -42,8 +42,8 @@ pub struct ScheduleRow {
     pub throw_m: f32,
     /// Beam angle at half of the peak [deg].
     pub beam_deg: f32,
-    /// Diameter of the beam where it meets the point aimed at, across the beam [m].
-    pub beam_diameter_m: f32,
+    /// Diameter of the beam where it meets the point aimed at, across the beam [m]; `None` for light to more than half of all sides.
+    pub beam_diameter_m: Option<f32>,
     /// Illuminance at the point aimed at by this fixture alone, new lamp at its dimming, on the piece or facing the fixture [lx].
     pub target_lx: f32,
     /// Output as a share of full.
@@ -109,7 +109,7 @@ fn row(room: &BuiltRoom, light: &RoomLight, index: usize, order: usize) -> Sched
         .map_or(0.0, |t| t.0);
     let type_ = room.file.fixture_types.get(&file.kind);
     let plan = Vec2::new(at.x, -at.z);
-    let space = space_of(room, plan);
+    let space = space_of(room, plan, at.y);
     ScheduleRow {
         order,
         name: file.name.clone(),
@@ -117,7 +117,7 @@ fn row(room: &BuiltRoom, light: &RoomLight, index: usize, order: usize) -> Sched
         x_m: plan.x,
         y_m: plan.y,
         height_m: at.y - space.map_or(0.0, |s| s.floor_m),
-        from_walls_m: space.map_or_else(Vec::new, |s| from_walls(room, s, plan)),
+        from_walls_m: from_walls(room, plan, at.y),
         target_on_piece_m: on_piece,
         target_m: (target.x, -target.z, target.y),
         pan_deg: if level.length() < 1e-4 {
@@ -129,7 +129,8 @@ fn row(room: &BuiltRoom, light: &RoomLight, index: usize, order: usize) -> Sched
         roll_deg: file.roll_deg,
         throw_m,
         beam_deg: beam_rad.to_degrees(),
-        beam_diameter_m: 2.0 * throw_m * (0.5 * beam_rad).tan(),
+        beam_diameter_m: (beam_rad < 0.99 * std::f32::consts::PI)
+            .then(|| 2.0 * throw_m * (0.5 * beam_rad).tan()),
         target_lx: file.dimming * open * fixture.intensity_cd(beam) * cos
             / (throw_m * throw_m).max(1e-4),
         dimming: file.dimming,
@@ -163,26 +164,55 @@ fn first_hit_m(light: &RoomLight, fixture: &Fixture) -> f32 {
     high
 }
 
-/// The space that a plan point lies in.
-fn space_of(room: &BuiltRoom, plan: Vec2) -> Option<&Space> {
-    room.file.spaces.iter().find(|s| {
+/// The space that a place lies in: by its height too, where one space lies above another.
+fn space_of(room: &BuiltRoom, plan: Vec2, height_m: f32) -> Option<&Space> {
+    let under = |s: &&Space| {
         let outline: Vec<Vec2> = s.outline_m.iter().map(|p| Vec2::from(*p)).collect();
         polygon_contains(&outline, plan)
-    })
+    };
+    let spaces = &room.file.spaces;
+    let within = |s: &&Space| {
+        under(s) && height_m >= s.floor_m && height_m <= ceiling_m(&s.ceiling, plan) + 1e-3
+    };
+    spaces
+        .iter()
+        .find(within)
+        .or_else(|| spaces.iter().find(under))
 }
 
-/// Distances [m] from the nearest wall and from the nearest that meets it at more than 30 degrees.
-fn from_walls(room: &BuiltRoom, space: &Space, plan: Vec2) -> Vec<(String, f32)> {
-    let mut walls: Vec<(f32, usize, Vec2)> = (0..space.outline_m.len())
+/// Distances [m] from two walls that meet at more than 30 degrees: the piece's wall and the one beside its first corner where the place
+/// lies in the piece's space, else the two nearest. Nothing outside all spaces.
+pub(super) fn from_walls(room: &BuiltRoom, plan: Vec2, height_m: f32) -> Vec<(String, f32)> {
+    let Some(space) = space_of(room, plan, height_m) else {
+        return Vec::new();
+    };
+    let count = space.outline_m.len();
+    let mut walls: Vec<(f32, usize, Vec2)> = (0..count)
         .map(|i| {
             let line = wall(space, i);
             let dir = (line.to - line.from).normalize_or(Vec2::X);
             ((plan - line.from).dot(line.inward), i, dir)
         })
-        // Behind a wall of a room that turns inward: not what a tape can reach.
-        .filter(|(distance, _, _)| *distance >= -1e-3)
+        // Behind a wall, or beyond its ends, in a room that turns inward: not what a tape can reach.
+        .filter(|(distance, i, dir)| {
+            let line = wall(space, *i);
+            let beside_m = (plan - line.from).dot(*dir);
+            *distance >= -1e-3 && (-1e-3..=line.length_m + 1e-3).contains(&beside_m)
+        })
         .collect();
-    walls.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // One datum for all fixtures that light the piece.
+    let datum = match &room.file.placement.on {
+        Support::Wall {
+            space: hung, wall, ..
+        } if *hung == space.name => Some(*wall),
+        _ => None,
+    };
+    let order = |i: usize| match datum {
+        Some(wall) if i == wall => 0,
+        Some(wall) if (i + 1) % count == wall => 1,
+        _ => 2,
+    };
+    walls.sort_by(|a, b| order(a.1).cmp(&order(b.1)).then(a.0.total_cmp(&b.0)));
     let Some(first) = walls.first().copied() else {
         return Vec::new();
     };

@@ -242,6 +242,27 @@ impl Brdf {
         }
     }
 
+    /// Whether it matters which end of the material is which: whether it looks another when it is turned round by half a turn in its plane. Told by
+    /// its values at a grid of directions, to a thousandth.
+    #[must_use]
+    pub fn has_ends(&self) -> bool {
+        let dir = |tilt: f32, turn: f32| {
+            let (sin, cos) = tilt.sin_cos();
+            Vec3::new(sin * turn.cos(), sin * turn.sin(), cos)
+        };
+        let round = |v: Vec3| Vec3::new(-v.x, -v.y, v.z);
+        const STEPS: usize = 7;
+        (0..STEPS * STEPS).any(|k| {
+            let light = dir(0.9, k as f32 * 0.9);
+            let eye = dir(0.15 + 0.2 * (k % STEPS) as f32, k as f32 * 1.7);
+            let (a, b) = (
+                self.brdf_per_sr(light, eye),
+                self.brdf_per_sr(round(light), round(eye)),
+            );
+            (a - b).abs() > 1e-3 * (a + b).max(1e-4)
+        })
+    }
+
     /// The larger roughness of a gloss lobe sharp enough to show mirror images (both below 0.1).
     #[must_use]
     pub fn mirror_like(&self) -> Option<f32> {
@@ -250,6 +271,26 @@ impl Brdf {
             Brdf::CoatedDiffuse(m) => m.coat().mirror_like(),
             Brdf::Wood(m) => m.mirror_like(),
             Brdf::Metal(m) => m.lobe().mirror_like(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Wood fibres lean, so its ends differ; brush lines and even ridges have none; sawtooth ridges have.
+    #[test]
+    fn ends_are_told_by_what_is_seen() {
+        let library = Library::built_in().unwrap();
+        let model = |name: &str| library.get(name).unwrap().brdf().unwrap();
+        for (name, ends) in [
+            ("maple satin", true),
+            ("brushed aluminium", false),
+            ("concrete V ridges", false),
+            ("concrete sawtooth ridges", true),
+        ] {
+            assert_eq!(model(name).has_ends(), ends, "{name}");
         }
     }
 }

@@ -96,7 +96,8 @@ pub fn grain_text(room: &BuiltRoom, plan: &GrainPlan) -> String {
     }
     let _ = writeln!(
         text,
-        "\n{}\nCut one tile of each arrow first and look at it in the room before cutting the rest.",
+        "\n{}\n{}\nTry a few tiles with their arrows in the room before making the rest.",
+        wrapped(super::GLOSSARY, "  ", 96),
         wrapped(&(tolerance(room) + "."), "", 96)
     );
     text
@@ -172,8 +173,8 @@ pub fn cutting_csv(room: &BuiltRoom, turned: &[Turned]) -> Vec<u8> {
 pub fn cutting_sheet(room: &BuiltRoom, turned: &[Turned], side: Side) -> PieceSheet {
     let mut sheet = super::piece_sheet(room);
     sheet.title = match side {
-        Side::Front => format!("{}: cutting sheet, seen from the front", room.file.name),
-        Side::Back => format!("{}: cutting sheet, seen from the BACK", room.file.name),
+        Side::Front => format!("{}: tiles and arrows, from the front", room.file.name),
+        Side::Back => format!("{}: tiles and arrows, from the BACK", room.file.name),
     };
     sheet.subtitle = format!(
         "{} · {} of {} tiles turned",
@@ -182,6 +183,7 @@ pub fn cutting_sheet(room: &BuiltRoom, turned: &[Turned], side: Side) -> PieceSh
         room.tiling.tiles.len()
     );
     if side == Side::Back {
+        sheet.from_back = true;
         let flip = |p: Vec2| Vec2::new(-p.x, p.y);
         for tile in &mut sheet.tiles {
             tile.outline_m = tile.outline_m.iter().rev().map(|p| flip(*p)).collect();
@@ -190,7 +192,7 @@ pub fn cutting_sheet(room: &BuiltRoom, turned: &[Turned], side: Side) -> PieceSh
             tile.tilt_toward_rad = std::f32::consts::PI - tile.tilt_toward_rad;
         }
         sheet.footnote +=
-            " Seen from the back, left and right have changed places: for laying face down.";
+            " From the back, left and right have changed places. Tiles keep their numbers.";
     }
     sheet
 }

@@ -411,6 +411,7 @@ pub fn piece_sheet(room: &BuiltRoom) -> PieceSheet {
         height_m: tiling.height_m,
         tiles: tiles.collect(),
         materials: materials.collect(),
+        from_back: false,
         footnote: format!(
             "Tiles {} mm thick, joints {} mm.",
             crate::report::number::value(tiling.thickness_m * 1000.0),

@@ -146,7 +146,7 @@ pub fn lamps_text(room: &BuiltRoom, plan: &LampPlan) -> String {
         };
         let _ = writeln!(
             text,
-            "By the 30-degree rule{as_near} ({} fixtures lit, {} W):",
+            "By the trade's 30-degree rule (beams meet the piece 30 deg from plumb){as_near} ({} fixtures lit, {} W):",
             by_rule.lit,
             by_rule.watts.round()
         );
@@ -169,7 +169,8 @@ pub fn lamps_text(room: &BuiltRoom, plan: &LampPlan) -> String {
     for note in &plan.notes {
         let _ = writeln!(text, "note: {}", wrapped(note, "      ", 92));
     }
-    let _ = writeln!(text, "\n{}", wrapped(&(tolerance(room) + "."), "", 96));
+    let _ = writeln!(text, "\n{}", wrapped(super::GLOSSARY, "  ", 96));
+    let _ = writeln!(text, "{}", wrapped(&(tolerance(room) + "."), "", 96));
     for caution in FIXTURE_CAUTIONS {
         let _ = writeln!(text, "{}", wrapped(caution, "  ", 96));
     }
@@ -258,7 +259,7 @@ pub fn schedule_csv(rows: &[ScheduleRow], lengths: Lengths) -> Vec<u8> {
             format!("{:.1}", r.roll_deg),
             length(r.throw_m),
             format!("{:.1}", r.beam_deg),
-            length(r.beam_diameter_m),
+            maybe(r.beam_diameter_m),
             significant(r.target_lx).to_string(),
             format!("{:.0}", r.dimming * 100.0),
             format!("{:.0}", r.cct_k),
@@ -282,7 +283,7 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
         size.x * sin.abs() + size.y * cos.abs(),
     );
     let header = [
-        "",
+        "order",
         "fixture",
         "kind",
         "from walls",
@@ -292,13 +293,15 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
         "tilt",
         "roll",
         "throw",
-        "beam",
+        "beam there",
         "lux at\ntarget",
         "dim\nto",
         "CCT",
+        "done",
     ];
     let right = [
         false, false, false, false, true, false, true, true, true, true, true, true, true, true,
+        false,
     ];
     let table = rows
         .iter()
@@ -311,7 +314,7 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
             vec![
                 r.order.to_string(),
                 r.name.clone(),
-                r.kind.clone(),
+                kind_words(r),
                 walls.join(", "),
                 length(r.height_m),
                 target_words(r, lengths),
@@ -319,18 +322,27 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
                 format!("{:.0}°", r.tilt_deg),
                 format!("{:.0}°", r.roll_deg),
                 length(r.throw_m),
-                length(r.beam_diameter_m),
+                // A wide beam that shines down has no edge to look for.
+                r.beam_diameter_m
+                    .filter(|_| r.target_on_piece_m.is_some())
+                    .map_or(String::new(), length),
                 format::significant(f64::from(r.target_lx), 2),
                 format!("{:.0} %", r.dimming * 100.0),
                 format!("{:.0} K", r.cct_k),
+                String::new(),
             ]
         })
         .collect();
     let mut notes = vec![
-        "In the order that saves ladder moves. Pan: direction of the beam on the plan, clockwise from the top of the plan. Tilt: from \
-         straight down. Beam: diameter at half of the peak where it meets its target. Lux: by this fixture alone, new lamp, at its dimming."
+        "In the order that saves ladder moves. Places and heights are of the middle of the luminous opening, from the finished wall and the floor \
+         below. Left and right as seen standing before the piece."
             .to_owned(),
-        "Left and right as seen standing before the piece. Heights above the floor below the fixture.".to_owned(),
+        "Pan: direction of the beam on the plan drawing, clockwise from the top of the sheet. Tilt: of the beam from straight down. Roll: turn about \
+         the beam, counter-clockwise as seen from behind the fixture; at 0° the long side of a fixture that shines down runs left to right on the \
+         plan. Beam there: diameter at half of the peak, across the beam; on the wall it is longer where the beam comes at a slant."
+            .to_owned(),
+        "Lux at target: by this fixture alone, new lamp, at its dimming, with daylight and all others off.".to_owned(),
+        limit_note(room),
         tolerance(room) + ".",
     ];
     notes.extend(FIXTURE_CAUTIONS.iter().map(|c| (*c).to_owned()));
@@ -350,9 +362,9 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
             .iter()
             .filter_map(|r| {
                 Some(AimPoint {
-                    label: r.order.to_string(),
+                    label: r.name.clone(),
                     at_m: r.target_on_piece_m?,
-                    beam_m: r.beam_diameter_m,
+                    beam_m: r.beam_diameter_m.unwrap_or(0.0),
                 })
             })
             .collect(),
@@ -361,6 +373,23 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
         rows: table,
         notes,
     }
+}
+
+/// "track spot, 18° beam, 13 W".
+fn kind_words(row: &ScheduleRow) -> String {
+    let watts = row.watts.map_or(String::new(), |w| {
+        format!(", {} W", format::significant(f64::from(w), 2))
+    });
+    format!("{}, {:.0}° beam{watts}", row.kind, row.beam_deg)
+}
+
+/// What dimming is held to.
+fn limit_note(room: &BuiltRoom) -> String {
+    let (lx, source) = crate::advice::aim::most_lx(room);
+    format!(
+        "All together, no tile gets more than {} ({source}): measure after aiming and dim down where it is more.",
+        format::lux(f64::from(lx))
+    )
 }
 
 fn target_words(row: &ScheduleRow, lengths: Lengths) -> String {

@@ -32,6 +32,11 @@ use crate::{
     study::{Cause, DayStudy, Study},
 };
 
+/// What the words of advice mean.
+pub(crate) const GLOSSARY: &str = "Alive: the pattern can be seen without effort. Strong: it holds the eye. Dead: it is lost, too dark or hidden. \
+    Glaring: something in view hurts or veils. Shift: how much the pattern changes with each metre walked, 0 stands still. Play: how many times \
+    brighter the light tiles are than the dark ones. Glow: how many times brighter the piece is than the wall around it.";
+
 /// How uncertain the world is for this room, in one sentence.
 pub fn tolerance(room: &BuiltRoom) -> String {
     let has_metal = room

@@ -52,7 +52,7 @@ fn marks(ranked: &Ranked) -> Vec<String> {
         marks.push("hangs here now".to_owned());
     }
     if ranked.undominated {
-        marks.push("no other place is as good in every part".to_owned());
+        marks.push("no other place matches it on every count".to_owned());
     }
     if ranked.pass != Pass::Full {
         marks.push("judged coarsely".to_owned());
@@ -122,8 +122,8 @@ pub fn ranking_notes(room: &BuiltRoom, ranking: &Ranking) -> Vec<String> {
             skies_words(ranking)
         ),
         format!(
-            "The order is by alive x {} + s/(1+s) of shift x {} - dead x {} - glaring x {} - d/(1+d) of dose over limit x {}; \
-             these weights are this project's own choice, change them in the room file or on the command line.",
+            "The order weighs alive ({}) and shift ({}) against dead ({}), glaring ({}) and light over the year's limit ({}); shift and light count \
+             the less the larger they are. These weights are this project's own choice: change them in the window, in the room file or on the command line.",
             weights.alive, weights.shift, weights.dead, weights.glaring, weights.dose
         ),
         "Places with the same number are equal within twice the sampling error. Errors are of sampling; stations and hours \
@@ -132,6 +132,7 @@ pub fn ranking_notes(room: &BuiltRoom, ranking: &Ranking) -> Vec<String> {
         "The year's light is an estimate: the mean of the days and skies studied from sunrise to sunset, lamps at their hours and \
          as new; limits by CIE 157:2004, quoted from memory. A conservator judges it."
             .into(),
+        super::GLOSSARY.into(),
         tolerance(room) + ".",
     ];
     if room
@@ -187,6 +188,15 @@ pub fn ranking_text(room: &BuiltRoom, ranking: &Ranking) -> String {
         ranking.judged
     );
     for (i, ranked) in ranking.places.iter().enumerate().take(MOST_TOLD) {
+        if i > 0
+            && ranked.pass != ranking.places[i - 1].pass
+            && ranking.places[i - 1].pass == Pass::Full
+        {
+            let _ = writeln!(
+                text,
+                "\nNot judged in full; these may be better or worse than they look:"
+            );
+        }
         let _ = writeln!(
             text,
             "{:>4}  {}",
@@ -252,7 +262,7 @@ pub fn thrown_words(ranking: &Ranking) -> Vec<String> {
         .filter(|(_, p)| p.pass == Pass::Full)
         .filter_map(|(i, p)| {
             let (group, clock, toward) = p.judgement.thrown.first()?;
-            let (_, day) = ranking.groups.get(*group)?;
+            let (_, day) = p.judgement.groups.get(*group)?;
             Some(format!(
                 "at place {} the piece throws the sun {toward}, e.g. on {day} at {}; never accept this without a check on site",
                 number(ranking, i),
@@ -398,26 +408,29 @@ pub fn advice_cautions(room: &BuiltRoom) -> String {
         .collect()
 }
 
+/// "07:00 to 20:00".
+fn hours_words(clocks: &[u32]) -> String {
+    match (clocks.first(), clocks.last()) {
+        (Some(from), Some(to)) => format!("{} to {}", clock_text(*from), clock_text(*to)),
+        _ => String::new(),
+    }
+}
+
 /// A small chart of the walk with most visitors in one (sky, day).
-fn small_chart(
-    ranked: &Ranked,
-    ranking: &Ranking,
-    walk: usize,
-    group: usize,
-) -> Option<SmallChart> {
+fn small_chart(ranked: &Ranked, walk: usize, group: usize) -> Option<SmallChart> {
     let verdicts = ranked
         .judgement
         .walks
         .iter()
         .find(|v| v.walk == walk && v.group == group)?;
-    let (sky, day) = ranking.groups.get(group)?;
+    let (sky, day) = ranked.judgement.groups.get(group)?;
     let cell = |v: &Verdict| SmallCell {
         play: v.open.then_some(v.play),
         dead: v.dead,
         glaring: v.glaring,
     };
     Some(SmallChart {
-        caption: format!("{day}, {sky}"),
+        caption: format!("{day}, {sky}, {}", hours_words(&verdicts.clock_min)),
         columns: verdicts.distance_m.len(),
         cells: verdicts.cells.iter().map(cell).collect(),
     })
@@ -442,14 +455,14 @@ pub fn ranking_sheet(room: &BuiltRoom, ranking: &Ranking) -> RankingSheet {
         .filter(|(_, p)| p.pass == Pass::Full)
         .map(|(i, p)| RankingRow {
             number: number(ranking, i),
-            name: name(room, p),
+            name: format!("{}: {}", letter(i), name(room, p)),
             marks: marks(p),
             parts: part_words(p),
             pro: p.pro.clone(),
             con: p.con.clone(),
             charts: groups
                 .iter()
-                .filter_map(|g| small_chart(p, ranking, walk, *g))
+                .filter_map(|g| small_chart(p, walk, *g))
                 .collect(),
         })
         .collect();
@@ -468,7 +481,16 @@ pub fn ranking_sheet(room: &BuiltRoom, ranking: &Ranking) -> RankingSheet {
     }
 }
 
-/// The plan with the best places marked by their numbers.
+/// The letter of a place on sheet and plan: A for the first.
+fn letter(index: usize) -> String {
+    let letter = char::from(b'A' + (index % 26) as u8);
+    match index / 26 {
+        0 => letter.to_string(),
+        round => format!("{letter}{round}"),
+    }
+}
+
+/// The plan with the best places marked by their letters.
 pub fn ranking_plan(room: &BuiltRoom, ranking: &Ranking) -> Plan {
     let mut plan = super::plan(room, None);
     plan.title = format!("{}: places in order", room.file.name);
@@ -482,7 +504,7 @@ pub fn ranking_plan(room: &BuiltRoom, ranking: &Ranking) -> Plan {
             Some(PlanPlace {
                 a,
                 b,
-                label: number(ranking, i),
+                label: letter(i),
             })
         })
         .collect();

@@ -155,7 +155,7 @@ fn search_agrees_with_judging_every_place_in_full() {
     });
     let weights = ranking.weights;
     let mut best = f32::MIN;
-    for placement in places(&room, 36).0 {
+    for placement in places(&room, 36).unwrap().0 {
         let mut file = room.file.clone();
         file.placement = placement;
         let Ok(there) = room.changed(file) else {
@@ -228,7 +228,7 @@ fn a_lamp_into_eyes_never_improves_the_judgement() {
 fn places_are_free_and_seen() {
     let text = include_str!("../../rooms/ferry-hall.ron");
     let room = built(lustrewalk::room::parse_room(text, "hall").unwrap());
-    let (found, _) = places(&room, 400);
+    let (found, _) = places(&room, 400).unwrap();
     assert!(found.len() > 150, "{} places", found.len());
     let half = |turn: f32| {
         if turn.rem_euclid(180.0) == 0.0 {

@@ -9,6 +9,7 @@
 mod body;
 mod dim;
 mod mark;
+mod refine;
 mod rule;
 mod search;
 mod sketch;
@@ -18,7 +19,7 @@ mod words;
 
 use std::{collections::BTreeSet, sync::Arc};
 
-use glam::{Vec2, Vec3};
+use glam::Vec2;
 
 use super::{
     AdviceError, Fineness,
@@ -36,8 +37,8 @@ use mark::Wishes;
 use search::{Choice, Member, Search, Slot};
 use sketch::{Base, Kind, Sketch};
 use spots::{Freedom, Place, aims, places};
-pub use verdict::{BodyShadow, InstantVerdict, LampVerdict};
-use verdict::{Planned, most_lx, verdict};
+pub use verdict::{BodyShadow, InstantVerdict, LampVerdict, most_lx};
+use verdict::{Planned, verdict};
 
 /// Stations of a sketch, all walks together.
 const SKETCH_STATIONS: usize = 28;
@@ -47,7 +48,7 @@ const SKETCH_TILES: usize = 220;
 const USUAL_WATTS: f32 = 15.0;
 
 /// Clock times between which a fixture is lit; always when left out.
-type Lit = Option<(String, String)>;
+type Hours = Option<(String, String)>;
 
 /// How fixtures are searched.
 #[derive(Clone, Debug, PartialEq)]
@@ -149,7 +150,7 @@ pub fn aim(
     let choices = options.len();
     let most_new = if options.is_empty() { 0 } else { lamps.most };
     let new_hours = new_hours(room);
-    let on = |hours: &Lit| -> Vec<bool> {
+    let on = |hours: &Hours| -> Vec<bool> {
         planned
             .iter()
             .map(|p| is_lit(hours, p.instant.clock_min))
@@ -164,8 +165,13 @@ pub fn aim(
         progress,
     );
     let members = existing(room, &sketch, &kinds, &leaves, &on);
+    let mut as_is = members.clone();
+    if !search.new_on.iter().any(|on| *on) && most_new > 0 {
+        notes.push("new fixtures would be dark at all planned instants, by the hours of those that aim at the piece now".into());
+    }
     let none_free = members.is_empty() && most_new == 0;
     let mut members = search.run(members)?;
+    members.retain(is_worth_it);
     let mut file = written(room, &sketch, &kinds, &members, &new_hours);
     if !members.is_empty() {
         // The sketch has chosen; the engine dims.
@@ -178,7 +184,18 @@ pub fn aim(
             &mut members,
             settings.seed,
         )?;
+        search.limit(&mut members);
         search.descend(&mut members);
+        search.switch_off(&mut members);
+        search.limit(&mut members);
+        members.retain(is_worth_it);
+        // And it has the last word: what is there may be better already.
+        exact_columns(room, &building, &sketch, &leaves, &mut as_is, settings.seed)?;
+        let enough = search.mark(&as_is).total >= search.mark(&members).total;
+        if enough && !as_is.is_empty() && search.keeps_limit(&as_is) {
+            notes.push("nothing that is allowed is better than what is there".into());
+            members = as_is;
+        }
         file = written(room, &sketch, &kinds, &members, &new_hours);
     }
     let search_value = search.mark(&members).total;
@@ -194,7 +211,7 @@ pub fn aim(
         None
     } else {
         let (rule_file, off) =
-            rule_room(room, &sketch, &mut search, (&allowed, &members), &new_hours);
+            rule::rule_room(room, &sketch, &mut search, (&allowed, &members), &new_hours);
         rule_off_rad = off;
         match rule_file {
             Some(file) => {
@@ -211,7 +228,7 @@ pub fn aim(
         );
     }
     let mut plan = LampPlan {
-        changes: words::changes(room, &file),
+        changes: words::changes(room, &file, &leaves),
         file,
         after,
         before,
@@ -224,9 +241,14 @@ pub fn aim(
         choices,
         search_value,
     };
-    plan.unmet = words::unmet(&plan, lamps);
+    plan.unmet = words::unmet(&plan, lamps, !room.piece.neighbours.is_empty());
     plan.gains = words::gains(&plan);
     Ok(plan)
+}
+
+/// Whether a member stays: a new fixture that is dimmed to nothing is not bought.
+fn is_worth_it(member: &Member) -> bool {
+    member.slot != Slot::New || member.output >= 0.005
 }
 
 /// The planned instants of a room.
@@ -261,9 +283,18 @@ fn planned(
     if planned.len() < count {
         notes.push("planned instants at which no walk is open are left out".into());
     }
-    if !has_daylight && planned.len() > 1 {
-        planned.truncate(1);
-        notes.push("no daylight reaches this room: one instant stands for all".into());
+    if !has_daylight {
+        // Without daylight, instants with the same fixtures lit are one.
+        let mut seen = BTreeSet::new();
+        let bits = |p: &Planned| -> Vec<u32> {
+            let outputs = room.fixture_strengths(p.instant.clock_min);
+            outputs.iter().map(|o| o.to_bits()).collect()
+        };
+        let count = planned.len();
+        planned.retain(|p| seen.insert(bits(p)));
+        if planned.len() < count {
+            notes.push("no daylight reaches this room: instants with the same fixtures lit are judged once".into());
+        }
     }
     if planned.is_empty() {
         return Err(AdviceError::NoInstants);
@@ -305,7 +336,7 @@ fn leaves(room: &BuiltRoom, lamps: &LampChoices) -> Vec<Leave> {
 }
 
 /// Hours of new fixtures: those of the first that aims at the piece.
-fn new_hours(room: &BuiltRoom) -> Lit {
+fn new_hours(room: &BuiltRoom) -> Hours {
     room.file
         .fixtures
         .iter()
@@ -313,7 +344,7 @@ fn new_hours(room: &BuiltRoom) -> Lit {
         .and_then(|f| f.lit.clone())
 }
 
-fn is_lit(hours: &Lit, clock: u32) -> bool {
+fn is_lit(hours: &Hours, clock: u32) -> bool {
     let Some((from, to)) = hours else { return true };
     let (Some(from), Some(to)) = (crate::room::clock_min(from), crate::room::clock_min(to)) else {
         return true;
@@ -371,9 +402,14 @@ fn sketch(
         let sun = on_piece.sun_on_tiles_lx(&light, &state);
         let readings = prepared.read_in(&state, &planned.instant)?;
         let limits = coarse.limits();
+        // The limit is for new lamps.
+        let mut new = state.strengths.clone();
+        for (output, fixture) in new.fixtures.iter_mut().zip(&coarse.scene.fixtures) {
+            *output /= fixture.maintenance_factor.max(1e-3);
+        }
         let mut base = Base {
             luminance_cd_m2: Vec::new(),
-            tile_lx: on_piece.tile_illuminances_lx(&state, &sun),
+            tile_lx: on_piece.tile_illuminances_lx(&light.solve(new)?, &sun),
             wall_cd_m2: on_piece.surround_luminance_cd_m2(&light, &state),
             glint_cd_m2: Vec::new(),
             open: Vec::new(),
@@ -407,7 +443,7 @@ fn existing(
     sketch: &Sketch,
     kinds: &[Kind],
     leaves: &[Leave],
-    on: &dyn Fn(&Lit) -> Vec<bool>,
+    on: &dyn Fn(&Hours) -> Vec<bool>,
 ) -> Vec<Member> {
     let mut members = Vec::new();
     for (i, (fixture, leave)) in room.file.fixtures.iter().zip(leaves).enumerate() {
@@ -461,14 +497,15 @@ fn written(
     sketch: &Sketch,
     kinds: &[Kind],
     members: &[Member],
-    new_hours: &Lit,
+    new_hours: &Hours,
 ) -> RoomFile {
     let mut file = room.file.clone();
     let mut names: BTreeSet<String> = file.fixtures.iter().map(|f| f.name.clone()).collect();
     let centi = |v: f32| (v * 100.0).round() / 100.0;
     for member in members {
         let choice = &member.choice;
-        let dimming = centi(member.output).clamp(0.0, 1.0);
+        // Down, so that the limit holds.
+        let dimming = ((member.output * 100.0 + 1e-3).floor() / 100.0).clamp(0.0, 1.0);
         let aim = match choice.kept_aim {
             Some(_) => None,
             None => Some(Aim::Piece {
@@ -566,84 +603,4 @@ fn exact_columns(
         debug_assert_eq!(member.column.luminance_cd_m2.len(), sketch.sees.len());
     }
     Ok(())
-}
-
-/// The rule of thumb with as many fixtures as were chosen: new ones of the kind chosen most at the allowed places, or the room's own where
-/// only their aim is free.
-fn rule_room(
-    room: &BuiltRoom,
-    sketch: &Sketch,
-    search: &mut Search,
-    (allowed, members): (&[Place], &[Member]),
-    new_hours: &Lit,
-) -> (Option<RoomFile>, f32) {
-    let count = members
-        .iter()
-        .filter(|m| !matches!(m.slot, Slot::Dim(_)))
-        .count();
-    if count == 0 {
-        return (None, 0.0);
-    }
-    let kinds = search.kinds;
-    let own: Vec<&Member> = members
-        .iter()
-        .filter(|m| matches!(m.slot, Slot::Aim(_)))
-        .collect();
-    let new_count = members.iter().filter(|m| m.slot == Slot::New).count();
-    let mut chosen: Vec<Member> = members
-        .iter()
-        .filter(|m| matches!(m.slot, Slot::Dim(_)))
-        .cloned()
-        .collect();
-    let mut worst = 0.0_f32;
-    if new_count > 0 {
-        let most_used = (0..kinds.len()).max_by_key(|k| {
-            members
-                .iter()
-                .filter(|m| m.slot == Slot::New && m.choice.kind == *k)
-                .count()
-        });
-        let (places, off) = rule::by_rule(room, allowed, new_count);
-        worst = worst.max(off);
-        for (place, aim) in places {
-            let choice = Choice {
-                kind: most_used.unwrap_or(0),
-                spot: Arc::new(sketch.spot(place)),
-                aim,
-                kept_aim: None,
-                roll_rad: 0.0,
-            };
-            chosen.push(Member {
-                slot: Slot::New,
-                column: search.column(&choice),
-                choice,
-                output: 0.0,
-                on: search.new_on.clone(),
-            });
-        }
-    }
-    // Fixtures that stay where they are: aimed one beside the other, from left to right.
-    let right = Vec3::Y.cross(room.piece.normal);
-    let mut own: Vec<Member> = own.into_iter().cloned().collect();
-    own.sort_by(|a, b| {
-        let at = |m: &Member| m.choice.spot.place.at.dot(right);
-        at(a).total_cmp(&at(b))
-    });
-    let width = spots::size_as_hung(room).x;
-    let own_count = own.len();
-    for (i, mut member) in own.into_iter().enumerate() {
-        let share = (i as f32 + 0.5) / own_count as f32 - 0.5;
-        member.choice.aim = Vec2::new(share * width, 0.0);
-        member.choice.kept_aim = None;
-        member.column = search.column(&member.choice);
-        let target = sketch.aim_point(member.choice.aim);
-        let beam = (target - member.choice.spot.place.at).normalize_or(Vec3::NEG_Y);
-        let off = beam.dot(Vec3::NEG_Y).clamp(-1.0, 1.0).acos() - std::f32::consts::PI / 6.0;
-        worst = worst.max(off.abs());
-        chosen.push(member);
-    }
-    // As bright as what it is compared with: dimmed evenly to the same goal.
-    search.even(&mut chosen);
-    let file = written(room, sketch, kinds, &chosen, new_hours);
-    (Some(file), worst)
 }

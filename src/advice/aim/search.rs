@@ -9,10 +9,8 @@ use super::{
     dim::dimming,
     mark::{Lit, Mark, Wishes, mark, most_lx},
     sketch::{Column, Kind, Sketch, Spot},
-    spots::{Freedom, Place, is_free, size_as_hung},
 };
 use crate::{
-    geometry::polygon_contains,
     room::LampPlace,
     transport::{Progress, SolveError},
 };
@@ -23,6 +21,8 @@ const LEAST_GAIN: f32 = 0.01;
 const ROUNDS: usize = 2;
 /// Choices tried in full for each exchange, the best by themselves.
 const MOST_TRIED: usize = 900;
+/// Fixtures are at least so far apart [m] (own choice: two heads side by side).
+const APART_M: f32 = 0.15;
 /// Goals for the illuminance of the piece that are tried [lx].
 const GOALS_LX: [f32; 9] = [20.0, 35.0, 50.0, 80.0, 120.0, 160.0, 240.0, 400.0, 700.0];
 
@@ -75,10 +75,12 @@ pub(super) struct Search<'a> {
     /// Whether the hours of new fixtures include each planned instant.
     pub new_on: Vec<bool>,
     pub progress: &'a Progress,
-    /// Illuminance of the tiles at the darkest instant [lx].
-    pub base_lx: Vec<f32>,
+    /// Illuminance of the tiles at the darkest instant, new lamps [lx].
+    base_lx: Vec<f32>,
+    /// The largest below the limit at any instant [lx]; far below nothing where it is always above, and dimming cannot help.
+    cap_base_lx: Vec<f32>,
     areas_m2: Vec<f32>,
-    goal_lx: f32,
+    pub(super) goal_lx: f32,
     steepness: i32,
 }
 
@@ -101,6 +103,14 @@ impl<'a> Search<'a> {
             .min_by(|a, b| mean(&a.tile_lx).total_cmp(&mean(&b.tile_lx)));
         let count = sketch.tiles.len();
         let base_lx = darkest.map_or_else(|| vec![0.0; count], |b| b.tile_lx.clone());
+        let cap_base_lx = (0..count)
+            .map(|t| {
+                let below = sketch.bases.iter().map(|b| b.tile_lx[t]);
+                below
+                    .filter(|lx| *lx < wishes.most_lx)
+                    .fold(f32::NEG_INFINITY, f32::max)
+            })
+            .collect();
         Self {
             areas_m2: sketch.tiles.iter().map(|t| t.area_m2).collect(),
             goal_lx: (0.75 * wishes.most_lx).min(120.0),
@@ -115,6 +125,7 @@ impl<'a> Search<'a> {
             progress,
             steepness: STEEPNESS[0],
             base_lx,
+            cap_base_lx,
         }
     }
 
@@ -129,7 +140,7 @@ impl<'a> Search<'a> {
         self.sketch.column(kind, &choice.spot, &fixture)
     }
 
-    fn lit<'m>(
+    pub(super) fn lit<'m>(
         &self,
         column: &'m Column,
         choice: &Choice,
@@ -167,21 +178,56 @@ impl<'a> Search<'a> {
         outputs
     }
 
-    /// Dims all alike until no tile is above the limit.
-    fn cap(&self, columns: &[&Column], outputs: &mut [f32]) {
-        // What is above without any lamp cannot be mended by dimming.
-        let share = (0..self.base_lx.len())
+    /// Dims all alike until no tile is above the limit that is not above it by itself.
+    pub(super) fn cap(&self, columns: &[&Column], outputs: &mut [f32]) {
+        let share = (0..self.cap_base_lx.len())
+            .filter(|t| self.cap_base_lx[*t].is_finite())
             .map(|t| {
                 let lamps: f32 = columns
                     .iter()
                     .zip(outputs.iter())
                     .map(|(c, x)| c.new_lx[t] * x)
                     .sum();
-                let room = (self.wishes.most_lx - self.base_lx[t]).max(0.0);
+                let room = self.wishes.most_lx - self.cap_base_lx[t];
                 if lamps > room { room / lamps } else { 1.0 }
             })
             .fold(1.0, f32::min);
         outputs.iter_mut().for_each(|x| *x *= share);
+    }
+
+    /// Holds members to the limit as their columns are now.
+    pub fn limit(&self, members: &mut [Member]) {
+        let mut outputs: Vec<f32> = members.iter().map(|m| m.output).collect();
+        let columns: Vec<&Column> = members.iter().map(|m| &m.column).collect();
+        self.cap(&columns, &mut outputs);
+        for (m, x) in members.iter_mut().zip(outputs) {
+            m.output = x;
+        }
+    }
+
+    /// Whether no tile is above the limit that is not above it by itself; a hundredth over is none.
+    pub fn keeps_limit(&self, members: &[Member]) -> bool {
+        let set: Vec<Lit> = members
+            .iter()
+            .map(|m| self.lit(&m.column, &m.choice, (m.slot, &m.on), m.output))
+            .collect();
+        most_lx(&self.cap_base_lx, &set) <= 1.01 * self.wishes.most_lx
+    }
+
+    pub(super) fn cap_base_lx(&self) -> &[f32] {
+        &self.cap_base_lx
+    }
+
+    pub(super) fn areas_m2(&self) -> &[f32] {
+        &self.areas_m2
+    }
+
+    /// Whether a fixture could be put there beside the members and what is not touched.
+    pub(super) fn is_unoccupied(&self, at: Vec3, others: impl Iterator<Item = Vec3>) -> bool {
+        let fixtures = &self.sketch.light.scene().fixtures;
+        others
+            .chain(fixtures.iter().map(|f| f.position))
+            .all(|other| other.distance(at) >= APART_M)
     }
 
     /// The mark of members with one more or one other column, outputs anew.
@@ -468,172 +514,6 @@ impl<'a> Search<'a> {
             self.goal_lx = goal;
             for (m, x) in members.iter_mut().zip(outputs) {
                 m.output = x;
-            }
-        }
-    }
-
-    /// Places and aims by ever smaller steps, down to a centimetre.
-    fn refine(&self, members: &mut [Member]) -> Result<(), SolveError> {
-        let half = 0.5 * size_as_hung(&self.sketch.room);
-        let mut step_m = 0.16;
-        while step_m > 0.004 {
-            let mut moved = false;
-            for i in 0..members.len() {
-                if matches!(members[i].slot, Slot::Dim(_)) {
-                    continue;
-                }
-                self.progress.step()?;
-                let mut now = self.mark(members).total;
-                for next in self.steps_from(&members[i], step_m, half) {
-                    let column = self.column(&next);
-                    let mut tried = members.to_vec();
-                    tried[i].choice = next;
-                    tried[i].column = column;
-                    let columns: Vec<&Column> = tried.iter().map(|m| &m.column).collect();
-                    let mut outputs: Vec<f32> = tried.iter().map(|m| m.output).collect();
-                    self.fit(&columns, &mut outputs);
-                    for (m, x) in tried.iter_mut().zip(outputs) {
-                        m.output = x;
-                    }
-                    let total = self.mark(&tried).total;
-                    if total > now + 1e-6 {
-                        now = total;
-                        members.clone_from_slice(&tried);
-                        moved = true;
-                    }
-                }
-            }
-            if !moved {
-                step_m *= 0.5;
-            }
-        }
-        Ok(())
-    }
-
-    /// Turns all outputs up together as far as the limit and full output allow where they were held by it, else down to it.
-    fn fit(&self, columns: &[&Column], outputs: &mut [f32]) {
-        let set: Vec<Lit> = columns
-            .iter()
-            .zip(outputs.iter())
-            .map(|(column, output)| Lit {
-                column,
-                output: *output,
-                watts: 0.0,
-                cost: 0.0,
-                on: &[],
-            })
-            .collect();
-        let most = most_lx(&self.base_lx, &set);
-        let goal = self.goal_lx.max(1.0);
-        let mean: f32 = {
-            let area: f32 = self.areas_m2.iter().sum();
-            let sum: f32 = (0..self.base_lx.len())
-                .map(|t| {
-                    self.areas_m2[t]
-                        * set
-                            .iter()
-                            .map(|l| l.output * l.column.new_lx[t])
-                            .sum::<f32>()
-                })
-                .sum();
-            sum / area.max(1e-9)
-        };
-        // Held at the goal, as a person would dim after moving a lamp.
-        let top = outputs.iter().copied().fold(0.0, f32::max).max(1e-6);
-        let wanted = (goal / mean.max(1e-6)).min(1.0 / top);
-        if wanted < 1.0 || most < self.wishes.most_lx {
-            outputs.iter_mut().for_each(|x| *x *= wanted);
-        }
-        self.cap(columns, outputs);
-    }
-
-    /// A member's neighbours at a step.
-    fn steps_from(&self, member: &Member, step_m: f32, half: Vec2) -> Vec<Choice> {
-        let choice = &member.choice;
-        let mut next = Vec::new();
-        let place = &choice.spot.place;
-        let mut shifts: Vec<Vec3> = Vec::new();
-        if member.slot == Slot::New {
-            match place.freedom {
-                Freedom::Along(from, to) => {
-                    let dir = (to - from).normalize_or_zero() * step_m;
-                    for shift in [dir, -dir] {
-                        let share = (place.at + shift - from).dot(to - from)
-                            / (to - from).length_squared().max(1e-9);
-                        shifts.push(from.lerp(to, share.clamp(0.0, 1.0)));
-                    }
-                }
-                Freedom::Level(zone) => {
-                    for shift in [Vec3::X, Vec3::NEG_X, Vec3::Z, Vec3::NEG_Z] {
-                        let at = place.at + shift * step_m;
-                        if let Some(LampPlace::Zone { outline_m, .. }) = self.places.get(zone) {
-                            let outline: Vec<Vec2> =
-                                outline_m.iter().map(|p| Vec2::from(*p)).collect();
-                            if polygon_contains(&outline, Vec2::new(at.x, -at.z)) {
-                                shifts.push(at);
-                            }
-                        }
-                    }
-                }
-                Freedom::None => {}
-            }
-        }
-        for at in shifts {
-            if at.distance(place.at) > 1e-4 && is_free(&self.sketch.room, at) {
-                let spot = self.sketch.spot(Place {
-                    at,
-                    ..place.clone()
-                });
-                next.push(Choice {
-                    spot: Arc::new(spot),
-                    ..choice.clone()
-                });
-            }
-        }
-        if choice.kept_aim.is_none() {
-            for shift in [Vec2::X, Vec2::NEG_X, Vec2::Y, Vec2::NEG_Y] {
-                let aim = (choice.aim + shift * step_m).clamp(-half, half);
-                if aim != choice.aim {
-                    next.push(Choice {
-                        aim,
-                        ..choice.clone()
-                    });
-                }
-            }
-        }
-        next
-    }
-
-    /// Outputs one by one, up and down, as long as it helps.
-    pub fn descend(&self, members: &mut [Member]) {
-        let mut factor = 1.6_f32;
-        while factor > 1.02 {
-            let mut moved = false;
-            for i in 0..members.len() {
-                // What was switched off stays off.
-                if members[i].output <= 0.0 {
-                    continue;
-                }
-                for by in [factor, 1.0 / factor] {
-                    let now = self.mark(members).total;
-                    let before: Vec<f32> = members.iter().map(|m| m.output).collect();
-                    members[i].output = (members[i].output.max(0.01) * by).min(1.0);
-                    let set: Vec<Lit> = members
-                        .iter()
-                        .map(|m| self.lit(&m.column, &m.choice, (m.slot, &m.on), m.output))
-                        .collect();
-                    let allowed = most_lx(&self.base_lx, &set) <= self.wishes.most_lx;
-                    if allowed && self.mark(members).total > now + 1e-5 {
-                        moved = true;
-                    } else {
-                        for (m, x) in members.iter_mut().zip(before) {
-                            m.output = x;
-                        }
-                    }
-                }
-            }
-            if !moved {
-                factor = factor.sqrt();
             }
         }
     }

@@ -10,11 +10,11 @@ use glam::{Vec2, Vec3};
 use super::{body, spots::Place};
 use crate::{
     advice::judge::station_weights,
-    geometry::Frame,
+    geometry::{Frame, polygon_contains},
     luminaire::Aperture,
     material::Brdf,
     room::{BuiltRoom, KindOfLight},
-    scene::Fixture,
+    scene::{Fixture, Surface},
     transport::RoomLight,
 };
 
@@ -44,7 +44,7 @@ pub(super) struct Tile {
 pub(super) struct Base {
     /// Luminance of tiles, station-major [cd/m2].
     pub luminance_cd_m2: Vec<f32>,
-    /// Illuminance of tiles [lx].
+    /// Illuminance of tiles, new lamps [lx].
     pub tile_lx: Vec<f32>,
     /// Luminance of the wall around [cd/m2].
     pub wall_cd_m2: f32,
@@ -85,6 +85,27 @@ pub(super) struct Kind {
     pub watts: f32,
     /// Price over the mean of the stock; 1 where it is not said.
     pub cost: f32,
+}
+
+/// Whether a point [m, world] lies within the plan of the space that the piece hangs in, 0.3 m more on each side; anywhere where it hangs in none.
+fn around(room: &BuiltRoom) -> impl Fn(Vec3) -> bool + use<> {
+    let before = room.piece.centre + room.piece.normal * 0.2;
+    let plan = |p: Vec3| Vec2::new(p.x, -p.z);
+    let spaces = room.file.spaces.iter();
+    let outlines = spaces.map(|s| {
+        s.outline_m
+            .iter()
+            .map(|c| Vec2::from(*c))
+            .collect::<Vec<_>>()
+    });
+    let own = outlines
+        .into_iter()
+        .find(|o| polygon_contains(o, plan(before)));
+    let bounds = own.map(|o| {
+        let low = o.iter().copied().fold(Vec2::MAX, Vec2::min) - 0.3;
+        (low, o.iter().copied().fold(Vec2::MIN, Vec2::max) + 0.3)
+    });
+    move |p| bounds.is_none_or(|(low, high)| plan(p).cmpge(low).all() && plan(p).cmple(high).all())
 }
 
 /// What one fixture gives at full maintained output.
@@ -149,7 +170,9 @@ impl Sketch {
             .collect();
         let pairs = piece.neighbours.clone();
         let (mut lit, mut area) = (0.0, 0.0);
-        for surface in light.scene().surfaces.iter().filter(|s| s.indoors) {
+        let near = around(&room);
+        let own = |s: &&Surface| s.indoors && s.polygon.world_outline().into_iter().all(&near);
+        for surface in light.scene().surfaces.iter().filter(own) {
             lit += surface.polygon.area_m2() * surface.reflectance;
             area += surface.polygon.area_m2();
         }

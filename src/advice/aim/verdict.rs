@@ -78,18 +78,23 @@ pub(super) struct Planned {
 impl Planned {
     pub fn words(&self) -> String {
         let civil = self.instant.civil.datetime();
+        let dark = self.instant.sun.apparent_elevation_rad < 0.0;
+        let sky = if dark {
+            "after dark".to_owned()
+        } else {
+            format!("{} sky", self.sky)
+        };
         format!(
-            "{} {:02}:{:02}, {} sky",
+            "{} {:02}:{:02}, {sky}",
             civil.date(),
             civil.hour(),
-            civil.minute(),
-            self.sky
+            civil.minute()
         )
     }
 }
 
 /// Most illuminance of a tile that the room allows [lx], and where the limit is from.
-pub(super) fn most_lx(room: &BuiltRoom) -> (f32, String) {
+pub fn most_lx(room: &BuiltRoom) -> (f32, String) {
     if let Some(lx) = room.file.advice.lamps.most_lx {
         return (lx, "as the room file says".into());
     }
@@ -106,7 +111,7 @@ pub(super) fn most_lx(room: &BuiltRoom) -> (f32, String) {
     }
 }
 
-/// Outputs of all fixtures, lit or not by their hours: at planned instants they are on.
+/// Outputs of all fixtures, dark outside their hours.
 pub(super) fn outputs(room: &BuiltRoom, instant: &Instant) -> Vec<f32> {
     room.fixture_strengths(instant.clock_min)
 }

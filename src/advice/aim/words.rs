@@ -1,9 +1,12 @@
 //! What was changed, what could not be met, what was gained: in words.
 
+use glam::Vec2;
+
 use super::{InstantVerdict, LampPlan};
 use crate::{
+    advice::schedule::from_walls,
     measure::format,
-    room::{Aim, BuiltRoom, LampChoices, RoomFile},
+    room::{Aim, BuiltRoom, LampChoices, Leave, RoomFile},
 };
 
 /// Share of visitors' time for which a strong pattern counts as a wish met (own choice).
@@ -37,17 +40,17 @@ fn aim_words(aim: &Aim) -> String {
 }
 
 /// One sentence for each fixture that is new or changed.
-pub(super) fn changes(room: &BuiltRoom, file: &RoomFile) -> Vec<String> {
+pub(super) fn changes(room: &BuiltRoom, file: &RoomFile, leaves: &[Leave]) -> Vec<String> {
     let mut words = Vec::new();
     for fixture in &file.fixtures {
         let before = room.file.fixtures.iter().find(|f| f.name == fixture.name);
         let dim = percent(fixture.dimming);
-        let (x, y, h) = fixture.at_m;
         match before {
             None => words.push(format!(
-                "{}: new, {} at x {x:.2} m, y {y:.2} m, {h:.2} m up; aim {}; dim to {dim}",
+                "{}: new, {}, {}; aim {}; dim to {dim}",
                 fixture.name,
                 fixture.kind,
+                place_words(room, fixture.at_m),
                 aim_words(&fixture.aim)
             )),
             Some(before) if before == fixture => {}
@@ -68,14 +71,37 @@ pub(super) fn changes(room: &BuiltRoom, file: &RoomFile) -> Vec<String> {
             }
         }
     }
+    let kept: Vec<&str> = room
+        .file
+        .fixtures
+        .iter()
+        .zip(leaves)
+        .filter(|(_, leave)| **leave == Leave::Untouched)
+        .map(|(f, _)| f.name.as_str())
+        .collect();
+    if !words.is_empty() && !kept.is_empty() {
+        words.push(format!("{}: leave as they are", kept.join(", ")));
+    }
     words
 }
 
+/// "2.90 m from north wall, 5.72 m from west wall, 5.60 m up".
+fn place_words(room: &BuiltRoom, (x, y, h): (f32, f32, f32)) -> String {
+    let walls: Vec<String> = from_walls(room, Vec2::new(x, y), h)
+        .into_iter()
+        .map(|(wall, m)| format!("{m:.2} m from {wall}"))
+        .collect();
+    if walls.is_empty() {
+        return format!("at x {x:.2} m, y {y:.2} m, {h:.2} m up");
+    }
+    format!("{}, {h:.2} m up", walls.join(", "))
+}
+
 /// What the advice does not reach, one plain sentence each.
-pub(super) fn unmet(plan: &LampPlan, lamps: &LampChoices) -> Vec<String> {
+pub(super) fn unmet(plan: &LampPlan, lamps: &LampChoices, has_pattern: bool) -> Vec<String> {
     let mut words = Vec::new();
     for at in &plan.after.instants {
-        if at.strong_share < STRONG_WISHED {
+        if has_pattern && at.strong_share < STRONG_WISHED {
             words.push(format!(
                 "at {} the pattern is strong for only {} of visitors' time (wished: {})",
                 at.when,
@@ -107,7 +133,7 @@ pub(super) fn unmet(plan: &LampPlan, lamps: &LampChoices) -> Vec<String> {
             ));
         }
         let (low, high) = at.glow;
-        if high < lamps.glow.0 || low > lamps.glow.1 {
+        if low < 0.98 * lamps.glow.0 || high > 1.02 * lamps.glow.1 {
             words.push(format!(
                 "at {} the piece is {} to {} times as bright as its wall (wished: {} to {})",
                 at.when,
@@ -150,6 +176,18 @@ pub(super) fn gains(plan: &LampPlan) -> Vec<String> {
                     parts.push(format!("{what} {} instead of {}", percent(a), percent(b)));
                 }
             }
+            let limit = plan.most_lx.0;
+            if before.most_lx > 1.02 * limit && after.most_lx < before.most_lx {
+                parts.insert(
+                    0,
+                    format!(
+                        "at most {} on a tile instead of {}, with a limit of {}",
+                        format::lux(f64::from(after.most_lx)),
+                        format::lux(f64::from(before.most_lx)),
+                        format::lux(f64::from(limit))
+                    ),
+                );
+            }
             if parts.is_empty() {
                 parts.push("no difference worth telling".into());
             }
@@ -163,6 +201,15 @@ pub(super) fn gains(plan: &LampPlan) -> Vec<String> {
     compare("the room as it is", &plan.before.instants);
     if let Some((_, by_rule)) = &plan.by_rule {
         compare("the 30-degree rule", &by_rule.instants);
+    }
+    let strong = |v: &[InstantVerdict]| v.iter().map(|i| i.strong_share).sum::<f32>();
+    if plan.after.lit < plan.before.lit
+        && strong(&plan.after.instants) > strong(&plan.before.instants) + WORTH_TELLING
+    {
+        words.push(
+            "fewer fixtures do more here because light from one side sets tiles apart, and light from several sides evens them out"
+                .into(),
+        );
     }
     words
 }

@@ -58,7 +58,7 @@ impl GrainSettings {
 pub struct Turned {
     /// Number of the tile.
     pub tile: u32,
-    /// Arrow before, counter-clockwise from the right as seen from the front [deg].
+    /// Arrow before, in the piece's own plane, counter-clockwise from its right as made [deg].
     pub from_deg: f32,
     /// Arrow after [deg].
     pub to_deg: f32,
@@ -145,6 +145,14 @@ pub fn grain(
             (0, _) => continue,
             (_, Arrows::Flip) => (from_deg + 180.0).rem_euclid(360.0),
             (k, Arrows::Angles(angles)) => angles[k - 1],
+        };
+        // A material without ends need not be turned by more than a quarter.
+        let material = &room.piece.materials[room.piece.tiles[t].material_index as usize];
+        let to_deg = if material.has_ends() {
+            to_deg
+        } else {
+            let by = (to_deg - from_deg + 90.0).rem_euclid(180.0) - 90.0;
+            (from_deg + by).rem_euclid(360.0)
         };
         let moved = (to_deg - from_deg + 180.0).rem_euclid(360.0) - 180.0;
         if moved.abs() > 0.05 {

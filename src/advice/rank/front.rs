@@ -21,22 +21,23 @@ pub(super) fn ties(places: &mut [Ranked]) {
     }
 }
 
-/// Marks the places that no other one of their pass beats in one part while being as good in all others, within error.
+/// Marks the places that no other one, known as well or better, beats in one part while being as good in all others, within error.
 pub(super) fn undominated(places: &mut [Ranked]) {
     let marks: Vec<bool> = places
         .iter()
-        .map(|p| !places.iter().any(|q| q.pass == p.pass && dominates(q, p)))
+        .map(|p| !places.iter().any(|q| q.pass >= p.pass && dominates(q, p)))
         .collect();
     for (place, mark) in places.iter_mut().zip(marks) {
         place.undominated = mark;
     }
 }
 
-/// Whether `a` is better than `b` in one part beyond error, and worse beyond error in none.
+/// Whether `a` is better than `b` in one part beyond error, worse beyond error in none, and better by the sum of all in units of the error: without
+/// that, three places could each dominate the next.
 fn dominates(a: &Ranked, b: &Ranked) -> bool {
     let (x, y) = (a.judgement.parts.values(), b.judgement.parts.values());
     let (ex, ey) = (a.judgement.error.values(), b.judgement.error.values());
-    let mut better = false;
+    let (mut better, mut sum) = (false, 0.0);
     for i in 0..x.len() {
         let sign = if Parts::MORE_IS_BETTER[i] { 1.0 } else { -1.0 };
         let gain = sign * (x[i] - y[i]);
@@ -45,6 +46,7 @@ fn dominates(a: &Ranked, b: &Ranked) -> bool {
             return false;
         }
         better |= gain > error;
+        sum += gain / error.max(1e-6);
     }
-    better
+    better && sum > 0.0
 }

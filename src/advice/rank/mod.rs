@@ -1,4 +1,4 @@
-//! Where the piece hangs best: all places by a glimpse, the better ones by a look, the best by a full study.
+//! Where the piece hangs best: all places at a glance, the better half by a glimpse, the better of those by a look, the best by a full study.
 
 mod front;
 mod places;
@@ -18,13 +18,13 @@ use crate::{
     transport::{Progress, RoomLight, RoomLightSettings, SolveError},
 };
 use front::{ties, undominated};
-pub use places::{on_plan, places, same_place};
+pub use places::{places, same_place};
 pub(crate) use words::dose_words;
 
 /// How a ranking is made.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RankSettings {
-    /// Most places judged by a glimpse.
+    /// Most places judged at all.
     pub most: usize,
     /// Places judged by a look.
     pub looked_at: usize,
@@ -114,8 +114,6 @@ pub struct Ranking {
 
 /// Places judged between two reports of the order.
 const CHUNK: usize = 24;
-/// Standard error below which no part is believed: seeds do not tell what the grid of stations and hours leaves out.
-const ERROR_FLOOR: f32 = 0.003;
 /// Independent seeds of the full pass.
 const REPEATS: u32 = 2;
 
@@ -130,7 +128,7 @@ pub fn rank(
     progress: &Progress,
     on_pass: &mut dyn FnMut(&Ranking),
 ) -> Result<Ranking, AdviceError> {
-    let (placements, mut notes) = places(room, settings.most);
+    let (placements, mut notes) = places(room, settings.most)?;
     // One pass after the other, each by what a place takes in it.
     let shares = [
         (Pass::Glance, placements.len()),
@@ -214,8 +212,8 @@ pub fn rank(
             (fineness(pass, 0).step_min, fineness(pass, 0).most_groups),
             &Progress::default(),
         )?;
-        if pass == Pass::Full {
-            // Lamps of earlier passes may be coarse.
+        if pass == Pass::Glimpse {
+            // Lamps of the first pass are coarse.
             for candidate in &mut candidates {
                 candidate.lamps = OnceLock::new();
             }
@@ -231,7 +229,7 @@ pub fn rank(
                 .par_iter()
                 .map(|c| Ok((c.index, search.judge(c, pass, repeats, &hours, progress)?)))
                 .collect();
-            for (index, judgement) in pooled(judged?) {
+            for (index, judgement) in pooled(judged?, pass) {
                 let candidate = chunk.iter().find(|c| c.index == index);
                 let Some(candidate) = candidate else { continue };
                 let ranked = search.ranked(candidate, judgement, pass, settings);
@@ -249,6 +247,17 @@ pub fn rank(
         }
     }
     Ok(ranking)
+}
+
+/// Standard error below which no part is believed in a pass (own choice): one seed tells none, and two do not tell what the grid of
+/// stations and hours leaves out.
+fn error_floor(pass: Pass) -> f32 {
+    match pass {
+        Pass::Glance => 0.05,
+        Pass::Glimpse => 0.03,
+        Pass::Look => 0.015,
+        Pass::Full => 0.003,
+    }
 }
 
 /// What judging a place once takes in a pass, as steps of progress.
@@ -454,21 +463,28 @@ fn mean(mut judgements: Vec<Judgement>) -> Judgement {
         let sum: f32 = values.iter().map(|v| (v[i] - mean[i]).powi(2)).sum();
         (sum / (count * (count - 1.0)).max(1.0)).sqrt()
     });
+    let dose_lx_h = judgements.iter().map(|j| j.dose_lx_h).sum::<f32>() / count;
+    let worst_glare = judgements
+        .iter()
+        .filter_map(|j| j.worst_glare.clone())
+        .reduce(|a, b| if b.severity > a.severity { b } else { a });
     let mut first = judgements.swap_remove(0);
+    first.dose_lx_h = dose_lx_h;
+    first.worst_glare = worst_glare;
     first.parts = Parts::from_values(mean);
     first.error = Parts::from_values(error);
     first
 }
 
 /// Errors from two seeds are themselves uncertain: each place gets the root mean square over all of its pass.
-fn pooled(mut judged: Vec<(usize, Judgement)>) -> Vec<(usize, Judgement)> {
+fn pooled(mut judged: Vec<(usize, Judgement)>, pass: Pass) -> Vec<(usize, Judgement)> {
     let count = judged.len().max(1) as f32;
     let pooled: [f32; 5] = std::array::from_fn(|i| {
         let sum: f32 = judged
             .iter()
             .map(|(_, j)| j.error.values()[i].powi(2))
             .sum();
-        (sum / count).sqrt().max(ERROR_FLOOR)
+        (sum / count).sqrt().max(error_floor(pass))
     });
     for (_, judgement) in &mut judged {
         judgement.error = Parts::from_values(pooled);
@@ -514,8 +530,11 @@ fn best_of(
         .chain(order.iter().copied())
     {
         let near = |k: &(&Ranked, usize)| {
+            // The present place is there for comparison: it keeps no better one out.
             k.1 == choice.1
-                || (apart_m > 0.0 && nearly_one(&k.0.placement, &choice.0.placement, apart_m))
+                || (apart_m > 0.0
+                    && !k.0.present
+                    && nearly_one(&k.0.placement, &choice.0.placement, apart_m))
         };
         if keep.len() < most && !keep.iter().any(near) {
             keep.push(choice);

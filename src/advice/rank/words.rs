@@ -58,12 +58,15 @@ pub(crate) fn dose_words(over_limit: f32) -> String {
 fn pro(judgement: &Judgement, middle: &[f32; 5]) -> String {
     let parts = &judgement.parts;
     let lead = leads(judgement, middle);
-    let best = (0..5)
+    // More light than the limit is no merit, however much others get.
+    let parts_count = if parts.dose_over_limit > 1.0 { 4 } else { 5 };
+    let best = (0..parts_count)
         .max_by(|a, b| lead[*a].total_cmp(&lead[*b]))
         .unwrap_or(0);
     let place = judgement
         .best_place
         .as_ref()
+        .filter(|p| *p != "along the whole walk")
         .map_or(String::new(), |p| format!(", most of all {p}"));
     match best {
         _ if lead[best] <= 0.0 && parts.alive_share > 0.0 => format!(
@@ -148,6 +151,10 @@ fn con(judgement: &Judgement, middle: &[f32; 5], room: &BuiltRoom) -> String {
         ),
         _ if parts.dead_share >= parts.glaring_share && parts.dead_share > 0.005 => dead(),
         _ if parts.glaring_share > 0.005 => glaring(),
+        _ if parts.dose_over_limit > 1.0 => format!(
+            "it gets {}: a conservator must judge it",
+            dose_words(parts.dose_over_limit)
+        ),
         _ => "nothing speaks against it".into(),
     }
 }

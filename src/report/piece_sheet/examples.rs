@@ -46,6 +46,7 @@ fn sheet(title: &str, width_m: f32, height_m: f32, outlines: Vec<Vec<Vec2>>) -> 
         height_m,
         tiles: tiles.collect(),
         materials: materials(&names),
+        from_back: false,
         footnote: "Demo, invented.".to_owned(),
     }
 }

@@ -23,7 +23,11 @@ const LEADING_PX: f32 = 20.0;
 /// Draws side, size and the sign for up; returns the y below [px].
 pub(super) fn draw_head(svg: &mut Svg, sheet: &PieceSheet, top: f32) -> f32 {
     let y = top + 18.0;
-    let seen = "Seen from the front";
+    let seen = if sheet.from_back {
+        "Seen from the BACK, for laying face down"
+    } else {
+        "Seen from the front"
+    };
     svg.text(MARGIN, y, seen, Lettering::new(16.0).bold());
     let [w, h] = [sheet.width_m, sheet.height_m].map(|m| (m, m / METRES_PER_INCH));
     let words = format!(

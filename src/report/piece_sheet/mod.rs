@@ -48,6 +48,8 @@ pub struct PieceSheet {
     pub tiles: Vec<SheetTile>,
     /// Materials by index.
     pub materials: Vec<SheetMaterial>,
+    /// Whether it is drawn as seen from the back; outlines and arrows are given that way already.
+    pub from_back: bool,
     /// Notes at the foot.
     pub footnote: String,
 }

@@ -118,7 +118,12 @@ fn check_fit(
         }
     }
     let (bottom, top) = heights;
-    let highest = height_m(line);
+    let top_at = |m: f32| {
+        let share = (m / line.length_m.max(1e-6)).clamp(0.0, 1.0);
+        line.top_m.0 + (line.top_m.1 - line.top_m.0) * share - line.floor_m
+    };
+    // Where the wall's top slopes, only what is above the piece counts.
+    let highest = top_at(reach[0]).min(top_at(reach[1]));
     if bottom < 0.0 || top > highest {
         let what = if bottom < 0.0 {
             format!("it reaches {:.2} m below the floor", -bottom)

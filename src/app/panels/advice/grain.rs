@@ -56,7 +56,7 @@ pub(super) fn grain_ui(ui: &mut egui::Ui, data: &AdviceData, wishes: &mut Wishes
     sheets_ui(ui, data, wishes);
     soft(
         ui,
-        "Cut one tile of each arrow first and look at it in the room before cutting the rest.",
+        "Try a few tiles with their arrows in the room before making the rest.",
     );
 }
 

@@ -172,12 +172,12 @@ fn place_ui(
             .map(|(name, value)| format!("{name} {value}"))
             .collect();
         plain(ui, parts.join(", "));
-        small_chart(ui, data, ranking, ranked);
+        small_chart(ui, data, ranked);
         plain(ui, format!("For: {}", ranked.pro));
         plain(ui, format!("Against: {}", ranked.con));
         let mut marks = Vec::new();
         if ranked.undominated {
-            marks.push("no other is as good in every part");
+            marks.push("no other matches it on every count");
         }
         if ranked.pass != Pass::Full {
             marks.push("judged coarsely");
@@ -216,7 +216,7 @@ fn place_ui(
 }
 
 /// The walk with most visitors through the days: play by colour, dead crossed, glaring dotted.
-fn small_chart(ui: &mut egui::Ui, data: &AdviceData, ranking: &Ranking, ranked: &Ranked) {
+fn small_chart(ui: &mut egui::Ui, data: &AdviceData, ranked: &Ranked) {
     let walk = data.built.map_or(0, crate::advice::main_walk);
     let charts: Vec<_> = ranked
         .judgement
@@ -257,7 +257,7 @@ fn small_chart(ui: &mut egui::Ui, data: &AdviceData, ranking: &Ranking, ranked: 
             );
             paint(painter, egui::Rect::from_min_size(at, size), cell, &scale);
         }
-        if let Some((sky, day)) = ranking.groups.get(chart.group) {
+        if let Some((sky, day)) = ranked.judgement.groups.get(chart.group) {
             names.push(format!("{day}, {sky}"));
         }
     }
