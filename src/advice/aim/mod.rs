@@ -126,27 +126,7 @@ pub fn aim(
     let (allowed, left_out) = places(room, &lamps.places);
     notes.extend(left_out);
     let all_aims = aims(room);
-    let spots: Vec<_> = allowed
-        .iter()
-        .map(|p| Arc::new(sketch.spot(p.clone())))
-        .collect();
-    let stocked: Vec<usize> = (0..kinds.len())
-        .filter(|k| lamps.stock.is_empty() || lamps.stock.contains(&kinds[*k].name))
-        .collect();
-    let mut options = Vec::new();
-    for spot in &spots {
-        for kind in &stocked {
-            for aim in &all_aims {
-                options.push(Choice {
-                    kind: *kind,
-                    spot: Arc::clone(spot),
-                    aim: *aim,
-                    kept_aim: None,
-                    roll_rad: 0.0,
-                });
-            }
-        }
-    }
+    let options = options(&sketch, &kinds, lamps, (&allowed, &all_aims));
     let choices = options.len();
     let most_new = if options.is_empty() { 0 } else { lamps.most };
     let new_hours = new_hours(room);
@@ -156,48 +136,33 @@ pub fn aim(
             .map(|p| is_lit(hours, p.instant.clock_min))
             .collect()
     };
+    let members = existing(room, &sketch, &kinds, &leaves, &on);
+    let new_on = on(&new_hours);
+    let any_on: Vec<bool> = (0..planned.len())
+        .map(|g| (most_new > 0 && new_on[g]) || members.iter().any(|m| m.on[g]))
+        .collect();
     let mut search = Search::new(
         (&sketch, &kinds, &wishes),
         &lamps.places,
         options,
         all_aims,
-        (most_new, on(&new_hours)),
+        (most_new, new_on, &any_on),
         progress,
     );
-    let members = existing(room, &sketch, &kinds, &leaves, &on);
-    let mut as_is = members.clone();
+    let as_is = members.clone();
     if !search.new_on.iter().any(|on| *on) && most_new > 0 {
         notes.push("new fixtures would be dark at all planned instants, by the hours of those that aim at the piece now".into());
     }
     let none_free = members.is_empty() && most_new == 0;
-    let mut members = search.run(members)?;
-    members.retain(is_worth_it);
-    let mut file = written(room, &sketch, &kinds, &members, &new_hours);
-    if !members.is_empty() {
-        // The sketch has chosen; the engine dims.
-        let built = Arc::new(room.changed(file.clone())?);
-        exact_columns(
-            &built,
-            &building,
-            &sketch,
-            &leaves,
-            &mut members,
-            settings.seed,
-        )?;
-        search.limit(&mut members);
-        search.descend(&mut members);
-        search.switch_off(&mut members);
-        search.limit(&mut members);
-        members.retain(is_worth_it);
-        // And it has the last word: what is there may be better already.
-        exact_columns(room, &building, &sketch, &leaves, &mut as_is, settings.seed)?;
-        let enough = search.mark(&as_is).total >= search.mark(&members).total;
-        if enough && !as_is.is_empty() && search.keeps_limit(&as_is) {
-            notes.push("nothing that is allowed is better than what is there".into());
-            members = as_is;
-        }
-        file = written(room, &sketch, &kinds, &members, &new_hours);
-    }
+    let found = search.run(members)?;
+    let members = settled(
+        (room, &building),
+        (&sketch, &kinds, &leaves, &new_hours),
+        &search,
+        (found, as_is),
+        (settings.seed, &mut notes),
+    )?;
+    let file = written(room, &sketch, &kinds, &members, &new_hours);
     let search_value = search.mark(&members).total;
     let view = Fineness::full(settings.seed).view;
     let judged = |file: &RoomFile| -> Result<LampVerdict, AdviceError> {
@@ -206,21 +171,12 @@ pub fn aim(
     };
     let before = judged(&room.file)?;
     let after = judged(&file)?;
-    let mut rule_off_rad = 0.0;
-    let by_rule = if none_free {
-        None
-    } else {
-        let (rule_file, off) =
-            rule::rule_room(room, &sketch, &mut search, (&allowed, &members), &new_hours);
-        rule_off_rad = off;
-        match rule_file {
-            Some(file) => {
-                let verdict = judged(&file)?;
-                Some((file, verdict))
-            }
-            None => None,
-        }
-    };
+    let (rule_file, rule_off_rad) =
+        rule::rule_room(room, &sketch, &mut search, (&allowed, &members), &new_hours);
+    let by_rule = rule_file
+        .filter(|_| !none_free)
+        .map(|file| judged(&file).map(|verdict| (file, verdict)))
+        .transpose()?;
     if none_free {
         notes.push(
             "nothing may be changed: allow places for new fixtures (advice.lamps.places) or free existing ones (advice.lamps.existing)"
@@ -244,6 +200,61 @@ pub fn aim(
     plan.unmet = words::unmet(&plan, lamps, !room.piece.neighbours.is_empty());
     plan.gains = words::gains(&plan);
     Ok(plan)
+}
+
+/// Every kind in stock at every allowed place, aimed at every point.
+fn options(
+    sketch: &Sketch,
+    kinds: &[Kind],
+    lamps: &LampChoices,
+    (allowed, aims): (&[Place], &[Vec2]),
+) -> Vec<Choice> {
+    let mut options = Vec::new();
+    for place in allowed {
+        let spot = Arc::new(sketch.spot(place.clone()));
+        for (kind, named) in kinds.iter().enumerate() {
+            if !lamps.stock.is_empty() && !lamps.stock.contains(&named.name) {
+                continue;
+            }
+            options.extend(aims.iter().map(|aim| Choice {
+                kind,
+                spot: Arc::clone(&spot),
+                aim: *aim,
+                kept_aim: None,
+                roll_rad: 0.0,
+            }));
+        }
+    }
+    options
+}
+
+/// What the sketch has found, dimmed by the engine within the limit; or what is there, where the engine finds that no worse.
+fn settled(
+    (room, building): (&Arc<BuiltRoom>, &RoomLight),
+    (sketch, kinds, leaves, new_hours): (&Sketch, &[Kind], &[Leave], &Hours),
+    search: &Search,
+    (mut members, mut as_is): (Vec<Member>, Vec<Member>),
+    (seed, notes): (u32, &mut Vec<String>),
+) -> Result<Vec<Member>, AdviceError> {
+    members.retain(is_worth_it);
+    if members.is_empty() {
+        return Ok(members);
+    }
+    let file = written(room, sketch, kinds, &members, new_hours);
+    let built = Arc::new(room.changed(file)?);
+    exact_columns(&built, building, sketch, leaves, &mut members, seed)?;
+    search.limit(&mut members);
+    search.descend(&mut members);
+    search.switch_off(&mut members);
+    search.limit(&mut members);
+    members.retain(is_worth_it);
+    exact_columns(room, building, sketch, leaves, &mut as_is, seed)?;
+    let no_worse = search.mark(&as_is).total >= search.mark(&members).total;
+    if no_worse && !as_is.is_empty() && search.keeps_limit(&as_is) {
+        notes.push("nothing that is allowed is better than what is there".into());
+        return Ok(as_is);
+    }
+    Ok(members)
 }
 
 /// Whether a member stays: a new fixture that is dimmed to nothing is not bought.

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::{
     dim::dimming,
     mark::{Lit, Mark, Wishes, mark, most_lx},
-    sketch::{Column, Kind, Sketch, Spot},
+    sketch::{Base, Column, Kind, Sketch, Spot},
 };
 use crate::{
     room::LampPlace,
@@ -93,20 +93,26 @@ impl<'a> Search<'a> {
         places: &'a [LampPlace],
         options: Vec<Choice>,
         aims: Vec<Vec2>,
-        (most_new, new_on): (usize, Vec<bool>),
+        (most_new, new_on, any_on): (usize, Vec<bool>, &[bool]),
         progress: &'a Progress,
     ) -> Self {
         let mean = |lx: &[f32]| lx.iter().sum::<f32>() / lx.len().max(1) as f32;
-        let darkest = sketch
-            .bases
-            .iter()
+        // Only instants at which something that may be chosen is lit: at the others nothing can be done.
+        let lit = || {
+            let all = sketch.bases.iter().zip(any_on);
+            let lit = all.clone().filter(|(_, on)| **on).map(|(b, _)| b);
+            lit.collect::<Vec<&Base>>()
+        };
+        let darkest = lit()
+            .into_iter()
             .min_by(|a, b| mean(&a.tile_lx).total_cmp(&mean(&b.tile_lx)));
         let count = sketch.tiles.len();
         let base_lx = darkest.map_or_else(|| vec![0.0; count], |b| b.tile_lx.clone());
         let cap_base_lx = (0..count)
             .map(|t| {
-                let below = sketch.bases.iter().map(|b| b.tile_lx[t]);
-                below
+                lit()
+                    .into_iter()
+                    .map(|b| b.tile_lx[t])
                     .filter(|lx| *lx < wishes.most_lx)
                     .fold(f32::NEG_INFINITY, f32::max)
             })

@@ -10,7 +10,7 @@ const STRONG_SHARE: f32 = 1.0 / 3.0;
 const STEEPNESS: i32 = 6;
 /// Ratio beyond which a pair gains no more, as octaves (ten times), and what depth counts beside strength (own choice).
 const MOST_OCTAVES: f32 = 3.32;
-const DEPTH_WEIGHT: f32 = 0.15;
+const DEPTH_WEIGHT: f32 = 0.05;
 /// What the change between stations counts beside strength (own choice).
 const SHIFT_WEIGHT: f32 = 0.3;
 /// Change of the logarithm of luminance per metre that counts in full [1/m] (own choice).
@@ -47,6 +47,8 @@ pub struct ArrowTable {
     pub instant_weights: Vec<f32>,
     /// Visitors' time at each station.
     pub station_weights: Vec<f32>,
+    /// Luminance from which a tile ten times as bright as its neighbour drowns the rest, instant-major over stations [cd/m2].
+    pub hot_cd_m2: Vec<f32>,
     /// Distance from each station to the next [m].
     pub gaps_m: Vec<f32>,
     /// Areas of the tiles [m2].
@@ -285,8 +287,12 @@ impl<'a> State<'a> {
             for s in 0..table.stations {
                 let (mut strong, mut depth, mut glints) = (0.0, 0.0, 0.0);
                 let glint = table.glint_cd_m2[i * table.stations + s].log2();
+                let overpowering = table.hot_cd_m2[i * table.stations + s].max(1e-3).log2();
                 for t in &touched.tiles {
-                    let octaves = self.best_pair(*t, i, s, glint);
+                    let (octaves, hot) = self.best_pair(*t, (i, s), (glint, overpowering));
+                    if hot {
+                        glints += table.areas_m2[*t];
+                    }
                     strong += table.areas_m2[*t] * octaves.min(1.0).powi(STEEPNESS);
                     depth += table.areas_m2[*t] * octaves / MOST_OCTAVES;
                 }
@@ -317,18 +323,21 @@ impl<'a> State<'a> {
         part
     }
 
-    /// The strongest of a tile's pairs in octaves, 1 at the ratio of a strong pattern; none with a glint. All by logarithms to base 2.
-    fn best_pair(&self, tile: usize, instant: usize, station: usize, glint: f32) -> f32 {
+    /// The strongest of a tile's pairs in octaves, 1 at the ratio of a strong pattern, and whether one of them overpowers; none with a glint. All by
+    /// logarithms to base 2.
+    fn best_pair(
+        &self,
+        tile: usize,
+        (instant, station): (usize, usize),
+        (glint, overpowering): (f32, f32),
+    ) -> (f32, bool) {
         let table = self.search.table;
         if !table.sees(station, tile) {
-            return 0.0;
+            return (0.0, false);
         }
         let own = table.log2_at(self.chosen[tile], instant, station, tile);
-        if own > glint {
-            return 0.0;
-        }
         let dark = table.dark_cd_m2.max(1e-3).log2();
-        let mut best = 0.0_f32;
+        let (mut best, mut hot) = (0.0_f32, false);
         for p in &self.pairs_of[tile] {
             let (a, b) = self.list[*p as usize];
             let other = if a as usize == tile { b } else { a } as usize;
@@ -337,16 +346,21 @@ impl<'a> State<'a> {
             }
             let theirs = table.log2_at(self.chosen[other], instant, station, other);
             let high = own.max(theirs);
+            let apart = (own - theirs).abs();
+            if high > overpowering && apart >= MOST_OCTAVES {
+                hot = true;
+                continue;
+            }
             if high > glint {
                 continue;
             }
-            let mut octaves = (own - theirs).abs().min(MOST_OCTAVES);
+            let mut octaves = apart.min(MOST_OCTAVES);
             if high < dark {
                 octaves *= (high - dark).exp2();
             }
             best = best.max(octaves);
         }
-        best
+        (best, hot)
     }
 
     fn steady(&self, touched: &Touched) -> Part {
@@ -460,6 +474,7 @@ mod tests {
                 .collect(),
             visible: vec![1.0; stations * tiles],
             glint_cd_m2: vec![1e4; instants * stations],
+            hot_cd_m2: vec![5e3; instants * stations],
             instant_weights: vec![1.0, 2.0],
             station_weights: vec![1.0, 1.0, 0.5],
             gaps_m: vec![0.5, 0.5],

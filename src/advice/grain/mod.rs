@@ -25,6 +25,8 @@ pub use exchange::{ArrowTable, Exchange, exchange};
 
 /// Minutes between the instants of the table.
 const STEP_MIN: u32 = 240;
+/// Minutes between the instants that the answer is judged at.
+const JUDGED_STEP_MIN: u32 = 90;
 /// Most (sky, day) of the table.
 const MOST_GROUPS: usize = 4;
 /// Most stations of the table, and most readings (stations x instants) that are asked for. Narrow lobes change within half a metre:
@@ -164,13 +166,21 @@ pub fn grain(
         }
     }
     let file = with_arrows(&room.file, &turned);
+    // Judged at more hours than it was chosen for.
+    let judged_at = Hours::solve(
+        room,
+        &light,
+        request,
+        (JUDGED_STEP_MIN, usize::MAX),
+        progress,
+    )?;
     let verdict = |file: &RoomFile, chosen: &[usize]| -> Result<GrainVerdict, AdviceError> {
         let built = room.changed(file.clone())?;
         let fineness = Fineness {
             most_tiles: usize::MAX,
             ..Fineness::look(settings.seed.wrapping_add(7))
         };
-        let judgement = judge(&built, &lamps, &hours, &fineness, progress)?;
+        let judgement = judge(&built, &lamps, &judged_at, &fineness, progress)?;
         let open = judgement
             .walks
             .iter()

@@ -8,6 +8,7 @@ use crate::{
         AdviceError, Fineness, Hours, Lamps,
         judge::{is_open, station_weights},
     },
+    measure::reads::ReadsLimits,
     room::{BuiltRoom, TileChange},
     study::Prepared,
     transport::{LightState, Progress},
@@ -55,7 +56,7 @@ pub(super) fn table(
         });
     }
     let mut log2_luminance = Vec::with_capacity(cells);
-    let mut glint_cd_m2 = Vec::new();
+    let (mut glint_cd_m2, mut hot_cd_m2) = (Vec::new(), Vec::new());
     let mut visible = Vec::new();
     for (k, angle) in turned.iter().enumerate() {
         let built = if k == 0 {
@@ -86,13 +87,17 @@ pub(super) fn table(
             for hour_state in &states {
                 // The glint limit goes with the adaptation, which the arrows hardly change.
                 let glance = prepared.read_adaptations(&hour_state.0)?;
-                let limits = room.limits();
-                glint_cd_m2.extend(glance.into_iter().map(|adaptation_cd_m2| {
+                let (limits, reads) = (room.limits(), ReadsLimits::default());
+                for adaptation_cd_m2 in glance {
                     let relative = limits.glint_over_adaptation * adaptation_cd_m2;
-                    limits
-                        .glint_cd_m2
-                        .min(relative.max(limits.glint_least_cd_m2))
-                }));
+                    glint_cd_m2.push(
+                        limits
+                            .glint_cd_m2
+                            .min(relative.max(limits.glint_least_cd_m2)),
+                    );
+                    let relative = reads.hot_times_adaptation * adaptation_cd_m2;
+                    hot_cd_m2.push(reads.hot_luminance_cd_m2.min(relative));
+                }
             }
         }
     }
@@ -109,6 +114,7 @@ pub(super) fn table(
         log2_luminance,
         visible,
         glint_cd_m2,
+        hot_cd_m2,
         instant_weights: states.iter().map(|s| s.1).collect(),
         station_weights: station_weights(walk),
         gaps_m,

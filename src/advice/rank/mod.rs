@@ -53,9 +53,14 @@ impl RankSettings {
 }
 
 impl RankSettings {
-    /// Places judged by a glimpse.
-    fn glimpsed_at(&self) -> usize {
-        self.most.div_ceil(2).max(self.looked_at)
+    /// Most places that a pass judges.
+    fn most_in(&self, pass: Pass) -> usize {
+        match pass {
+            Pass::Glance => usize::MAX,
+            Pass::Glimpse => self.most.div_ceil(2).max(self.looked_at),
+            Pass::Look => self.looked_at,
+            Pass::Full => self.finalists,
+        }
     }
 }
 
@@ -128,125 +133,166 @@ pub fn rank(
     progress: &Progress,
     on_pass: &mut dyn FnMut(&Ranking),
 ) -> Result<Ranking, AdviceError> {
-    let (placements, mut notes) = places(room, settings.most)?;
-    // One pass after the other, each by what a place takes in it.
-    let shares = [
-        (Pass::Glance, placements.len()),
-        (Pass::Glimpse, settings.glimpsed_at().min(placements.len())),
-        (Pass::Look, settings.looked_at.min(placements.len())),
-        (
-            Pass::Full,
-            settings.finalists.min(placements.len()) * REPEATS as usize,
-        ),
-    ];
-    let steps = shares
-        .iter()
-        .map(|(pass, count)| effort(*pass) * *count as u64);
-    progress.announce(steps.sum());
+    let (placements, notes) = places(room, settings.most)?;
+    progress.announce(
+        PASSES
+            .iter()
+            .map(|pass| {
+                let count = settings.most_in(*pass).min(placements.len()) as u64;
+                effort(*pass) * count * u64::from(repeats(*pass))
+            })
+            .sum(),
+    );
     let search = Search::new(room, settings)?;
-    let built: Vec<_> = placements
-        .into_par_iter()
-        .map(|placement| {
-            let mut file = search.room.file.clone();
-            file.placement = placement.clone();
-            let built = search.room.changed(file);
-            (placement, built)
-        })
-        .collect();
-    let mut rooms = Vec::new();
-    for (placement, built) in built {
-        match built {
-            Ok(built) => rooms.push((placement, built)),
-            Err(error) => notes.push(format!("{}: {error}", placement.name)),
-        }
-    }
-    if rooms.is_empty() {
-        return Err(AdviceError::NoChoice {
-            what: "the piece fits on no wall of this room: free a wall, or allow more with advice.hang".into(),
-        });
-    }
-    let judged = rooms.len();
-    let mut ranking = Ranking {
-        places: Vec::new(),
-        groups: Vec::new(),
-        weights: settings.weights,
-        judged,
-        notes,
-    };
-    if room.piece.neighbours.is_empty() {
-        ranking
-            .notes
-            .push("no two tiles touch: there is no pattern to judge".into());
-    }
-    let mut candidates: Vec<Candidate> = rooms
-        .into_iter()
-        .enumerate()
-        .map(|(index, (placement, room))| Candidate {
-            index,
-            placement,
-            room,
-            lamps: OnceLock::new(),
-        })
-        .collect();
-    let mut known: Vec<Ranked> = Vec::new();
-    let passes = [
-        (Pass::Glance, usize::MAX, 1),
-        (Pass::Glimpse, settings.glimpsed_at(), 1),
-        (Pass::Look, settings.looked_at, 1),
-        (Pass::Full, settings.finalists, REPEATS),
-    ];
-    for (pass, most, repeats) in passes {
-        if most < candidates.len() {
-            let apart_m = if pass == Pass::Full {
-                0.5 * room.tiling.width_m
-            } else {
-                0.0
-            };
-            let keep = best_of(&known, &candidates, (most, apart_m), &settings.weights);
-            candidates.retain(|c| keep.contains(&c.index));
-        }
+    let mut course = Course::new(&search, placements, notes, settings)?;
+    for pass in PASSES {
+        course.narrow(pass, settings);
+        let fineness = fineness(pass, 0);
         let hours = Hours::solve(
             &search.room,
             &search.light,
             request,
-            (fineness(pass, 0).step_min, fineness(pass, 0).most_groups),
+            (fineness.step_min, fineness.most_groups),
             &Progress::default(),
         )?;
+        course.ranking.groups.clone_from(&hours.groups);
+        course.judge(&search, (pass, settings), &hours, progress, on_pass)?;
+    }
+    Ok(course.ranking)
+}
+
+/// The passes, in order.
+const PASSES: [Pass; 4] = [Pass::Glance, Pass::Glimpse, Pass::Look, Pass::Full];
+
+/// Independent seeds of a pass.
+fn repeats(pass: Pass) -> u32 {
+    match pass {
+        Pass::Full => REPEATS,
+        _ => 1,
+    }
+}
+
+/// A ranking in the making.
+struct Course {
+    candidates: Vec<Candidate>,
+    known: Vec<Ranked>,
+    ranking: Ranking,
+}
+
+impl Course {
+    /// Builds the room of every place; those where it cannot hang are noted.
+    fn new(
+        search: &Search,
+        placements: Vec<Placement>,
+        mut notes: Vec<String>,
+        settings: &RankSettings,
+    ) -> Result<Self, AdviceError> {
+        let built: Vec<_> = placements
+            .into_par_iter()
+            .map(|placement| {
+                let mut file = search.room.file.clone();
+                file.placement = placement.clone();
+                (search.room.changed(file), placement)
+            })
+            .collect();
+        let mut candidates = Vec::new();
+        for (built, placement) in built {
+            match built {
+                Ok(room) => candidates.push(Candidate {
+                    index: candidates.len(),
+                    placement,
+                    room,
+                    lamps: OnceLock::new(),
+                }),
+                Err(error) => notes.push(format!("{}: {error}", placement.name)),
+            }
+        }
+        if candidates.is_empty() {
+            return Err(AdviceError::NoChoice {
+                what: "the piece fits on no wall of this room: free a wall, or allow more with advice.hang".into(),
+            });
+        }
+        if search.room.piece.neighbours.is_empty() {
+            notes.push("no two tiles touch: there is no pattern to judge".into());
+        }
+        Ok(Self {
+            ranking: Ranking {
+                places: Vec::new(),
+                groups: Vec::new(),
+                weights: settings.weights,
+                judged: candidates.len(),
+                notes,
+            },
+            candidates,
+            known: Vec::new(),
+        })
+    }
+
+    /// Keeps what a pass looks at.
+    fn narrow(&mut self, pass: Pass, settings: &RankSettings) {
+        let most = settings.most_in(pass);
+        if most < self.candidates.len() {
+            let apart_m = match pass {
+                Pass::Full => 0.5 * self.candidates[0].room.tiling.width_m,
+                _ => 0.0,
+            };
+            let keep = best_of(
+                &self.known,
+                &self.candidates,
+                (most, apart_m),
+                &settings.weights,
+            );
+            self.candidates.retain(|c| keep.contains(&c.index));
+        }
         if pass == Pass::Glimpse {
             // Lamps of the first pass are coarse.
-            for candidate in &mut candidates {
+            for candidate in &mut self.candidates {
                 candidate.lamps = OnceLock::new();
             }
         }
-        ranking.groups.clone_from(&hours.groups);
-        let chunk = if pass == Pass::Full {
-            usize::MAX
-        } else {
-            CHUNK
+    }
+
+    /// Judges all candidates in a pass, and tells the order now and then.
+    fn judge(
+        &mut self,
+        search: &Search,
+        (pass, settings): (Pass, &RankSettings),
+        hours: &Hours,
+        progress: &Progress,
+        on_pass: &mut dyn FnMut(&Ranking),
+    ) -> Result<(), AdviceError> {
+        let chunk = match pass {
+            // Errors are pooled over all of it.
+            Pass::Full => usize::MAX,
+            _ => CHUNK,
         };
-        for chunk in spread(&candidates).chunks(chunk) {
-            let judged: Result<Vec<(usize, Judgement)>, AdviceError> = chunk
+        for chunk in spread(&self.candidates).chunks(chunk) {
+            let judged: Result<Vec<(usize, Judgement)>, SolveError> = chunk
                 .par_iter()
-                .map(|c| Ok((c.index, search.judge(c, pass, repeats, &hours, progress)?)))
+                .map(|c| {
+                    Ok((
+                        c.index,
+                        search.judge(c, pass, repeats(pass), hours, progress)?,
+                    ))
+                })
                 .collect();
             for (index, judgement) in pooled(judged?, pass) {
-                let candidate = chunk.iter().find(|c| c.index == index);
-                let Some(candidate) = candidate else { continue };
+                let Some(candidate) = chunk.iter().find(|c| c.index == index) else {
+                    continue;
+                };
                 let ranked = search.ranked(candidate, judgement, pass, settings);
-                match known
-                    .iter_mut()
-                    .find(|k| same_place(&k.placement, &ranked.placement))
-                {
+                let same = |k: &&mut Ranked| same_place(&k.placement, &ranked.placement);
+                match self.known.iter_mut().find(same) {
                     Some(old) => *old = ranked,
-                    None => known.push(ranked),
+                    None => self.known.push(ranked),
                 }
             }
-            ranking.places.clone_from(&known);
-            order(&mut ranking, room);
-            on_pass(&ranking);
+            self.ranking.places.clone_from(&self.known);
+            order(&mut self.ranking, &search.room);
+            on_pass(&self.ranking);
         }
+        Ok(())
     }
-    Ok(ranking)
 }
 
 /// Standard error below which no part is believed in a pass (own choice): one seed tells none, and two do not tell what the grid of

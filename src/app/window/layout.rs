@@ -140,14 +140,17 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
         .show(ui, |ui| {
             // Long words must wrap, not widen the panel.
             ui.set_max_width(ui.available_width());
-            // The verdict stays in view whatever is chosen.
             let title = match shown.showing.view {
                 ViewKind::Around => "From this camera, now",
                 ViewKind::Visitor | ViewKind::Plan => "From here, now",
             };
             let plans: Vec<&Plan> = shown.desk.shown().map(|i| &shown.desk.plans[i]).collect();
-            eyes_ui(ui, &plans, title);
-            ui.separator();
+            // The verdict stays in view whatever is chosen; advice needs the room first.
+            let advised = shown.advice.shown.is_some();
+            if !advised {
+                eyes_ui(ui, &plans, title);
+                ui.separator();
+            }
             let live = shown.desk.live();
             if let Some(kind) = shown.advice.shown {
                 let sound = live
@@ -166,6 +169,8 @@ fn right_ui(ui: &mut egui::Ui, shown: &Shown) -> Vec<AppCommand> {
                     sheets: sheets_folder(&shown.open).map(|f| f.display().to_string()),
                 };
                 asked.extend(advice_ui(ui, &data));
+                ui.separator();
+                eyes_ui(ui, &plans, title);
                 return;
             }
             asked.extend(details_ui(
@@ -382,15 +387,11 @@ fn over_picture(
             15.0,
             theme::ACCENT,
         );
-    } else if shown.advice.preview.is_some() {
-        words(
-            &painter,
-            top,
-            egui::Align2::CENTER_TOP,
-            "Only for trial: take the pointer away to go back",
-            15.0,
-            theme::ACCENT,
-        );
+    } else if let Some((_, tried)) = &shown.advice.preview {
+        let place = &tried.placement.name;
+        let text =
+            format!("Only for trial, the piece on {place}: take the pointer away to go back");
+        wrapped(&painter, top, rect.width() - 40.0, &text, theme::ACCENT);
     } else if shown.notice.until_s > shown.time.elapsed_secs_f64() {
         let colour = if shown.notice.wrong {
             theme::WRONG
