@@ -77,6 +77,8 @@ pub fn apply(ctx: &egui::Context) {
     // A second pass of one frame would ask for everything twice.
     ctx.options_mut(|o| {
         o.max_passes = std::num::NonZeroUsize::MIN;
+        // Slow frames must not turn a click into a long press.
+        o.input_options.max_click_duration = 3.0;
         // Sizes are kept with the settings.
         o.zoom_with_keyboard = false;
     });

@@ -84,6 +84,16 @@ fn verdict_lines(verdict: &LampVerdict) -> String {
     text
 }
 
+/// "1 fixture lit, 16 W".
+fn lit_words(verdict: &LampVerdict) -> String {
+    let word = if verdict.lit == 1 {
+        "fixture"
+    } else {
+        "fixtures"
+    };
+    format!("{} {word} lit, {:.0} W", verdict.lit, verdict.watts)
+}
+
 fn instant_words(at: &InstantVerdict) -> String {
     let two = |v: f32| format::significant(f64::from(v), 2);
     format!(
@@ -123,19 +133,9 @@ pub fn lamps_text(room: &BuiltRoom, plan: &LampPlan) -> String {
             let _ = writeln!(text, "  {}", wrapped(change, "    ", 92));
         }
     }
-    let _ = writeln!(
-        text,
-        "\nAs advised ({} fixtures lit, {} W):",
-        plan.after.lit,
-        plan.after.watts.round()
-    );
+    let _ = writeln!(text, "\nAs advised ({}):", lit_words(&plan.after));
     text += &verdict_lines(&plan.after);
-    let _ = writeln!(
-        text,
-        "As it is now ({} fixtures lit, {} W):",
-        plan.before.lit,
-        plan.before.watts.round()
-    );
+    let _ = writeln!(text, "As it is now ({}):", lit_words(&plan.before));
     text += &verdict_lines(&plan.before);
     if let Some((_, by_rule)) = &plan.by_rule {
         let off = plan.rule_off_rad.to_degrees().round();
@@ -146,9 +146,8 @@ pub fn lamps_text(room: &BuiltRoom, plan: &LampPlan) -> String {
         };
         let _ = writeln!(
             text,
-            "By the trade's 30-degree rule (beams meet the piece 30 deg from plumb){as_near} ({} fixtures lit, {} W):",
-            by_rule.lit,
-            by_rule.watts.round()
+            "By the trade's 30-degree rule (beams meet the piece 30 deg from plumb){as_near} ({}):",
+            lit_words(by_rule)
         );
         text += &verdict_lines(by_rule);
     }

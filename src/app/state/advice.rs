@@ -109,7 +109,8 @@ impl Advice {
     pub fn try_out(&mut self, room: &RoomFile, advised: Option<Advised>) {
         self.preview = advised.and_then(|a| {
             let (next, _) = self.applied(room, a)?;
-            Some((a, Arc::new(next)))
+            // What is in the room already needs no trial.
+            (next != *room).then(|| (a, Arc::new(next)))
         });
         self.previews += 1;
     }

@@ -33,6 +33,7 @@ pub(super) fn lamps_ui(ui: &mut egui::Ui, data: &AdviceData, wishes: &mut Wishes
     if !fits {
         soft(ui, "The fixtures have changed since: search again");
     }
+    hours_ui(ui, data, wishes);
     card(ui, data, Advised::Lamps, wishes, |ui, wishes| {
         ui.strong("As advised");
         for change in &plan.changes {
@@ -50,7 +51,6 @@ pub(super) fn lamps_ui(ui: &mut egui::Ui, data: &AdviceData, wishes: &mut Wishes
             wishes,
         );
     });
-    hours_ui(ui, data, wishes);
     card_as_is(ui, &plan.before);
     if let Some((_, by_rule)) = &plan.by_rule {
         card(ui, data, Advised::ByRule, wishes, |ui, wishes| {
@@ -146,7 +146,16 @@ fn verdict_ui(ui: &mut egui::Ui, verdict: &LampVerdict) {
     }
     soft(
         ui,
-        format!("{} fixtures lit, {:.0} W", verdict.lit, verdict.watts),
+        format!(
+            "{} {} lit, {:.0} W",
+            verdict.lit,
+            if verdict.lit == 1 {
+                "fixture"
+            } else {
+                "fixtures"
+            },
+            verdict.watts
+        ),
     );
 }
 

@@ -81,6 +81,12 @@ pub fn advice_ui(ui: &mut egui::Ui, data: &AdviceData) -> Vec<AppCommand> {
         ui.colored_label(theme::WRONG, why);
     }
     let tried = data.advice.preview.as_ref().map(|p| p.0);
+    // What is in the room already is never tried.
+    let hovered = wishes.hovered.filter(|h| {
+        let next = data.advice.applied(data.room, *h);
+        next.is_some_and(|(next, _)| next != *data.room)
+    });
+    wishes.hovered = hovered;
     if wishes.hovered != tried {
         wishes.commands.push(AppCommand::TryOut(wishes.hovered));
     }
