@@ -38,7 +38,7 @@ pub struct RankArgs {
     #[arg(long, default_value_t = 240, value_parser = clap::value_parser!(u32).range(1..=5000))]
     most: u32,
     /// Places to judge in full.
-    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=100))]
+    #[arg(long, default_value_t = 6, value_parser = clap::value_parser!(u32).range(1..=100))]
     best: u32,
     /// Judge by daylight alone: the room's fixtures stay dark.
     #[arg(long)]

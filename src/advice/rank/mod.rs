@@ -44,7 +44,7 @@ impl RankSettings {
         Self {
             most: 240,
             looked_at: 30,
-            finalists: 7,
+            finalists: 6,
             with_fixtures: true,
             weights: room.advice.weights,
             seed: 1,
