@@ -308,7 +308,7 @@ pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) ->
             let walls: Vec<String> = r
                 .from_walls_m
                 .iter()
-                .map(|(wall, m)| format!("{} from {wall}", length(*m)))
+                .map(|(wall, m)| format!("{} {}", length(*m), wall.replace(" wall", "")))
                 .collect();
             vec![
                 r.order.to_string(),

@@ -290,3 +290,47 @@ fn the_order_does_not_depend_on_threads() {
         assert_eq!((x.rank, &x.pro, &x.con), (y.rank, &y.pro, &y.con));
     }
 }
+
+/// Where the room allows it the piece may lean against walls and stand free; whatever is offered can be built, stands inside the room
+/// and is seen from the front.
+#[test]
+fn leaning_and_standing_places_are_offered_where_allowed() {
+    let mut file = small();
+    file.advice.hang.turns_deg = vec![0.0];
+    let none = places(&built(file.clone()), 400).unwrap().0;
+    assert!(
+        none.iter().all(|p| matches!(p.on, Support::Wall { .. })),
+        "nothing but walls is allowed"
+    );
+    file.advice.hang.leaning_deg = Some(10.0);
+    // The second lies in a wall.
+    file.advice.hang.stands_m = vec![(1.0, 1.5), (4.0, 1.5)];
+    let room = built(file);
+    let found = places(&room, 400).unwrap().0;
+    let (mut leaning, mut standing) = (0, 0);
+    for place in &found {
+        let Support::Stand { at_m, lean_deg, .. } = &place.on else {
+            continue;
+        };
+        if *lean_deg > 0.0 {
+            leaning += 1;
+            // Its middle is half of its height, leant: 0.45 m x cos 10.
+            assert!((place.centre_m - 0.45 * 10.0_f32.to_radians().cos()).abs() < 1e-3);
+        } else {
+            standing += 1;
+            assert_eq!(*at_m, (1.0, 1.5), "the other place lies in a wall");
+        }
+        let mut file = room.file.clone();
+        file.placement = place.clone();
+        let there = room.changed(file).unwrap();
+        let front = there
+            .stations()
+            .iter()
+            .any(|s| (s.eye - there.piece.centre).dot(there.piece.normal) > 0.0);
+        assert!(front, "{} is seen from behind only", place.name);
+    }
+    assert!(
+        leaning > 3 && standing > 2,
+        "{leaning} leaning, {standing} standing"
+    );
+}
