@@ -4,7 +4,7 @@ use glam::Vec3;
 use lustrewalk::{
     advice::aim::{AimSettings, LampPlan, aim},
     piece::parse_piece,
-    room::{LampPlace, Leave, PieceSource, RoomFile, parse_room},
+    room::{FixtureLight, LampPlace, Leave, PieceSource, RoomFile, parse_room},
     transport::Progress,
 };
 
@@ -112,6 +112,13 @@ fn search_over_points_agrees_with_each_point_alone() {
 fn no_tile_exceeds_the_limit_of_light() {
     for most_lx in [40.0, 150.0] {
         let mut file = six_points();
+        // A narrow beam: its middle is far above the mean of the piece.
+        file.fixture_types.get_mut("spot").unwrap().light = FixtureLight::Beam {
+            beam_deg: 9.0,
+            field_deg: None,
+            flux_lm: Some(900.0),
+            centre_cd: None,
+        };
         file.advice.lamps.most = 3;
         file.advice.lamps.most_lx = Some(most_lx);
         let plan = advised(file);

@@ -515,8 +515,13 @@ fn written(
     let centi = |v: f32| (v * 100.0).round() / 100.0;
     for member in members {
         let choice = &member.choice;
-        // Down, so that the limit holds.
+        // Down, so that the limit holds; what is lit at all stays lit.
         let dimming = ((member.output * 100.0 + 1e-3).floor() / 100.0).clamp(0.0, 1.0);
+        let dimming = if is_worth_it(member) && member.output > 0.0 {
+            dimming.max(0.01)
+        } else {
+            dimming
+        };
         let aim = match choice.kept_aim {
             Some(_) => None,
             None => Some(Aim::Piece {
