@@ -20,6 +20,8 @@ use crate::{
     transport::{LightState, PieceLight, Progress, RoomLight, SolveError, Strengths},
 };
 
+/// Relative change by a bounce at which the lamps' light is at rest.
+const SETTLED: f64 = 1e-6;
 /// Days of a mean year.
 const DAYS_PER_YEAR: f32 = 365.25;
 /// Brightness below which a piece has neither play nor shift [cd/m2].
@@ -209,8 +211,13 @@ pub(super) fn light_class(class: DoseClass) -> LightClass {
 }
 
 /// Light of a room's fixtures at one set of outputs, in the dark.
-pub(super) fn lamps_alone(light: &RoomLight, outputs: Vec<f32>) -> Result<LightState, SolveError> {
-    light.solve(Strengths::dark(light.scene(), light.columns()).with_fixtures(outputs))
+fn lamps_alone(
+    light: &RoomLight,
+    outputs: Vec<f32>,
+    settled: f64,
+) -> Result<LightState, SolveError> {
+    let strengths = Strengths::dark(light.scene(), light.columns()).with_fixtures(outputs);
+    light.solve_until(strengths, settled)
 }
 
 /// A room's light prepared for one set of fixtures, and what those give alone.
@@ -232,6 +239,15 @@ impl Lamps {
     /// # Errors
     /// [`SolveError::NotFinite`].
     pub fn solve(room: &BuiltRoom, light: Arc<RoomLight>) -> Result<Self, SolveError> {
+        Self::solve_until(room, light, SETTLED)
+    }
+
+    /// The same by fewer bounces, for a first look.
+    pub(super) fn solve_until(
+        room: &BuiltRoom,
+        light: Arc<RoomLight>,
+        settled: f64,
+    ) -> Result<Self, SolveError> {
         const QUARTERS: u32 = 96;
         let mut alone = BTreeMap::new();
         // Lit hours at full output as a strength: light is linear.
@@ -245,11 +261,16 @@ impl Lamps {
             }
             if let Entry::Vacant(free) = alone.entry(key(&outputs)) {
                 let lit = outputs.iter().any(|o| *o > 0.0);
-                free.insert(lit.then(|| lamps_alone(&light, outputs)).transpose()?);
+                free.insert(
+                    lit.then(|| lamps_alone(&light, outputs, settled))
+                        .transpose()?,
+                );
             }
         }
         let ever = lit_h.iter().any(|h| *h > 0.0);
-        let whole_day = ever.then(|| lamps_alone(&light, lit_h)).transpose()?;
+        let whole_day = ever
+            .then(|| lamps_alone(&light, lit_h, settled))
+            .transpose()?;
         Ok(Self {
             light,
             alone,
@@ -272,7 +293,7 @@ impl Lamps {
         let lit = match self.alone.get(&key(&outputs)) {
             Some(known) => known.clone(),
             // Lit between two quarters only.
-            None => Some(lamps_alone(&self.light, outputs.clone())?),
+            None => Some(lamps_alone(&self.light, outputs.clone(), SETTLED)?),
         };
         Ok(match lit {
             Some(lit) => hour.daylight.joined(&lit),

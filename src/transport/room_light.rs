@@ -445,6 +445,19 @@ impl RoomLight {
     /// # Errors
     /// [`SolveError::NotFinite`] if a value is not finite.
     pub fn solve(&self, strengths: Strengths) -> Result<LightState, SolveError> {
+        self.solve_until(strengths, SETTLED)
+    }
+
+    /// The same, at rest when one more bounce changes all illuminances together by less than `settled`, relative. For searches that ask for
+    /// hundreds of rough answers.
+    ///
+    /// # Errors
+    /// [`SolveError::NotFinite`] if a value is not finite.
+    pub fn solve_until(
+        &self,
+        strengths: Strengths,
+        settled: f64,
+    ) -> Result<LightState, SolveError> {
         let list = self.patches.list();
         let mut luminance = vec![0.0_f32; self.columns.len()];
         self.columns.fill(&strengths, &mut luminance);
@@ -509,7 +522,7 @@ impl RoomLight {
                 total += f64::from(a.abs());
             }
             arriving = next;
-            if change <= SETTLED * total {
+            if change <= settled * total {
                 break;
             }
         }

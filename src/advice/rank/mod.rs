@@ -439,13 +439,14 @@ impl Search {
     /// Fixtures that aim at the piece follow it; all others keep the light they gave before.
     fn lamps(&self, room: &BuiltRoom, pass: Pass) -> Result<Lamps, SolveError> {
         let scene = &room.scene;
+        let settled = if pass == Pass::Glance { 1e-2 } else { 1e-6 };
         let same = scene
             .fixtures
             .iter()
             .zip(&self.room.scene.fixtures)
             .all(|(a, b)| a.shines_like(b));
         if same {
-            return Lamps::solve(room, Arc::clone(&self.light));
+            return Lamps::solve_until(room, Arc::clone(&self.light), settled);
         }
         let mut settings = *self.light.settings();
         if pass == Pass::Glance {
@@ -457,7 +458,7 @@ impl Search {
             settings,
             &Progress::default(),
         )?;
-        Lamps::solve(room, Arc::new(light))
+        Lamps::solve_until(room, Arc::new(light), settled)
     }
 
     fn ranked(
