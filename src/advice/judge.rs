@@ -12,7 +12,7 @@ use super::{
 use crate::{
     material::DoseClass,
     measure::{conservation::LightClass, reads::Reads},
-    room::{BuiltRoom, BuiltWalk, clock_min},
+    room::{BuiltRoom, BuiltWalk},
     study::{
         Cause, FlagKind, Instant, InstantReadings, Prepared, StationReading, flag_words,
         place_words,
@@ -172,14 +172,6 @@ pub(super) fn station_weights(walk: &BuiltWalk) -> Vec<f32> {
             }
         })
         .collect()
-}
-
-/// Whether people walk here at a clock time.
-pub(super) fn is_open(walk: &BuiltWalk, clock: u32) -> bool {
-    walk.walk.open.as_ref().is_none_or(|(from, to)| {
-        let (from, to) = (clock_min(from).unwrap_or(0), clock_min(to).unwrap_or(1440));
-        (from..=to).contains(&clock)
-    })
 }
 
 /// The year's limit of light for the most delicate tile [lx h]: the room's own, else its class of CIE 157:2004.
@@ -444,7 +436,7 @@ impl<'a> Sum<'a> {
     fn add(&mut self, group: usize, instant: &Instant, walks: Vec<Vec<StationReading>>) {
         for (w, readings) in walks.into_iter().enumerate() {
             let walk = &self.room.walks[w];
-            let open = is_open(walk, instant.clock_min);
+            let open = walk.is_open(instant.clock_min);
             let mut cells = Vec::with_capacity(readings.len());
             for (s, r) in readings.iter().enumerate() {
                 let flagged = |kind| r.flags.iter().any(|f| f.cause.kind() == kind);

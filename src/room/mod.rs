@@ -29,6 +29,6 @@ pub use parse::{ROOM_VERSION, parse_room, write_room};
 pub use save::{save_atomically, save_atomically_with};
 pub use schema::*;
 pub use validate::validate;
-pub(crate) use walk::clock_min;
+pub(crate) use walk::{clock_min, is_lit};
 pub use walk::{station_at, walk_length_m, world};
 pub(crate) use wall::{ceiling_m, wall};

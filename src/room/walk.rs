@@ -12,6 +12,20 @@ pub(crate) fn clock_min(text: &str) -> Option<u32> {
     (hour < 24 && minute < 60 || (hour == 24 && minute == 0)).then_some(hour * 60 + minute)
 }
 
+/// Whether hours (from, to as "HH:MM"; past midnight where from is later) include a clock time [min after midnight]; always when left out
+/// or when they are none.
+pub(crate) fn is_lit(hours: Option<&(String, String)>, clock: u32) -> bool {
+    let times = hours.map(|(from, to)| (clock_min(from), clock_min(to)));
+    let Some((Some(from), Some(to))) = times else {
+        return true;
+    };
+    if from <= to {
+        (from..=to).contains(&clock)
+    } else {
+        clock >= from || clock <= to
+    }
+}
+
 /// World position [m] of a plan point at a height.
 pub fn world(x: f32, y: f32, height_m: f32) -> Vec3 {
     Vec3::new(x, height_m, -y)

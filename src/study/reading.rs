@@ -218,11 +218,7 @@ impl Reader<'_> {
         station_index: usize,
         sight: &Sight,
     ) {
-        let relative = self.limits.glint_over_adaptation * sight.adaptation_cd_m2;
-        let limit = self
-            .limits
-            .glint_cd_m2
-            .min(relative.max(self.limits.glint_least_cd_m2));
+        let limit = self.limits.glint_from_cd_m2(sight.adaptation_cd_m2);
         let mut glints: std::collections::BTreeMap<LightPart, Flag> =
             std::collections::BTreeMap::new();
         for (t, luminance) in reading.tiles.luminance_cd_m2.iter().enumerate() {

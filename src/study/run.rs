@@ -330,11 +330,7 @@ impl Days<'_> {
     ) -> WalkDay {
         let walk = &self.prepared.room().walks[walk_index];
         let count = walk.stations.len();
-        let open = self.open_minutes(walk_index);
-        let open: Vec<bool> = instants
-            .iter()
-            .map(|i| (open.0..=open.1).contains(&i.clock_min))
-            .collect();
+        let open: Vec<bool> = instants.iter().map(|i| walk.is_open(i.clock_min)).collect();
         let flags: Vec<Vec<Flag>> = readings
             .iter()
             .enumerate()
@@ -360,15 +356,6 @@ impl Days<'_> {
             readings,
             stretches,
             open,
-        }
-    }
-
-    /// Clock minutes between which people walk here.
-    fn open_minutes(&self, walk_index: usize) -> (u32, u32) {
-        let minutes = |text: &str| crate::room::clock_min(text);
-        match &self.prepared.room().walks[walk_index].walk.open {
-            Some((from, to)) => (minutes(from).unwrap_or(0), minutes(to).unwrap_or(1440)),
-            None => (0, 1440),
         }
     }
 }

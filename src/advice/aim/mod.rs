@@ -21,10 +21,7 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use glam::Vec2;
 
-use super::{
-    AdviceError, Fineness,
-    judge::{is_open, thinned},
-};
+use super::{AdviceError, Fineness, judge::thinned};
 use crate::{
     room::{Aim, BuiltRoom, FixtureFile, LampChoices, Leave, RoomFile},
     scene::Station,
@@ -133,7 +130,7 @@ pub fn aim(
     let on = |hours: &Hours| -> Vec<bool> {
         planned
             .iter()
-            .map(|p| is_lit(hours, p.instant.clock_min))
+            .map(|p| crate::room::is_lit(hours.as_ref(), p.instant.clock_min))
             .collect()
     };
     let members = existing(room, &sketch, &kinds, &leaves, &on);
@@ -288,7 +285,7 @@ fn planned(
             instant,
         }));
     }
-    let open = |i: &Instant| room.walks.iter().any(|w| is_open(w, i.clock_min));
+    let open = |i: &Instant| room.walks.iter().any(|w| w.is_open(i.clock_min));
     let count = planned.len();
     planned.retain(|p| open(&p.instant));
     if planned.len() < count {
@@ -355,18 +352,6 @@ fn new_hours(room: &BuiltRoom) -> Hours {
         .and_then(|f| f.lit.clone())
 }
 
-fn is_lit(hours: &Hours, clock: u32) -> bool {
-    let Some((from, to)) = hours else { return true };
-    let (Some(from), Some(to)) = (crate::room::clock_min(from), crate::room::clock_min(to)) else {
-        return true;
-    };
-    if from <= to {
-        (from..=to).contains(&clock)
-    } else {
-        clock >= from || clock <= to
-    }
-}
-
 /// A room with a few stations of all walks and, where the piece is large, tiles that stand for it.
 fn coarse(room: &BuiltRoom) -> BuiltRoom {
     let stations = room.stations().len();
@@ -430,13 +415,9 @@ fn sketch(
                 let seen = r.tiles.luminance_cd_m2.iter().zip(&r.tiles.visible);
                 base.luminance_cd_m2
                     .extend(seen.map(|(l, v)| if *v > 0.0 { *l } else { 0.0 }));
-                let relative = limits.glint_over_adaptation * r.adaptation_cd_m2;
-                base.glint_cd_m2.push(
-                    limits
-                        .glint_cd_m2
-                        .min(relative.max(limits.glint_least_cd_m2)),
-                );
-                base.open.push(is_open(walk, planned.instant.clock_min));
+                base.glint_cd_m2
+                    .push(limits.glint_from_cd_m2(r.adaptation_cd_m2));
+                base.open.push(walk.is_open(planned.instant.clock_min));
             }
         }
         sketch.bases.push(base);

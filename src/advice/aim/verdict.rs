@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::body;
 use crate::{
-    advice::judge::{is_open, light_class, most_delicate, station_weights},
+    advice::judge::{light_class, most_delicate, station_weights},
     measure::reads::Reads,
     room::BuiltRoom,
     study::{Cause, FlagKind, Instant, Prepared, flag_words, place_words, sky_model, strengths},
@@ -195,7 +195,7 @@ fn at_instant(
     let mut glow = (f32::MAX, 0.0_f32);
     let mut worst: Option<(f32, String)> = None;
     for (walk, readings) in room.walks.iter().zip(&readings.walks) {
-        if !is_open(walk, planned.instant.clock_min) {
+        if !walk.is_open(planned.instant.clock_min) {
             continue;
         }
         for (s, (r, weight)) in readings.iter().zip(station_weights(walk)).enumerate() {

@@ -4,10 +4,7 @@ use std::sync::Arc;
 
 use super::{Arrows, MOST_CELLS, exchange::ArrowTable};
 use crate::{
-    advice::{
-        AdviceError, Fineness, Hours, Lamps,
-        judge::{is_open, station_weights},
-    },
+    advice::{AdviceError, Fineness, Hours, Lamps, judge::station_weights},
     measure::reads::ReadsLimits,
     room::{BuiltRoom, TileChange},
     study::Prepared,
@@ -29,7 +26,7 @@ pub(super) fn table(
     let walk = &room.walks[0];
     let mut states: Vec<(LightState, f32)> = Vec::new();
     for hour in hours.entries.iter().filter(|h| h.judged) {
-        if is_open(walk, hour.instant.clock_min) {
+        if walk.is_open(hour.instant.clock_min) {
             states.push((lamps.with_daylight(room, hour)?, 1.0));
         }
     }
@@ -89,12 +86,7 @@ pub(super) fn table(
                 let glance = prepared.read_adaptations(&hour_state.0)?;
                 let (limits, reads) = (room.limits(), ReadsLimits::default());
                 for adaptation_cd_m2 in glance {
-                    let relative = limits.glint_over_adaptation * adaptation_cd_m2;
-                    glint_cd_m2.push(
-                        limits
-                            .glint_cd_m2
-                            .min(relative.max(limits.glint_least_cd_m2)),
-                    );
+                    glint_cd_m2.push(limits.glint_from_cd_m2(adaptation_cd_m2));
                     let relative = reads.hot_times_adaptation * adaptation_cd_m2;
                     hot_cd_m2.push(reads.hot_luminance_cd_m2.min(relative));
                 }

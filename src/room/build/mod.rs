@@ -11,7 +11,7 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use super::{
     RoomFile,
-    schema::{FixtureFile, Limits, PieceSource, TileChange, Walk},
+    schema::{Limits, PieceSource, TileChange, Walk},
     shell::Shell,
     walk::stations,
 };
@@ -61,6 +61,16 @@ pub struct BuiltWalk {
     pub stations: Vec<Station>,
 }
 
+impl BuiltWalk {
+    /// Whether people walk here at a clock time [min after midnight].
+    pub fn is_open(&self, clock_min: u32) -> bool {
+        self.walk.open.as_ref().is_none_or(|(from, to)| {
+            let minutes = |text: &str, or| super::clock_min(text).unwrap_or(or);
+            (minutes(from, 0)..=minutes(to, 1440)).contains(&clock_min)
+        })
+    }
+}
+
 /// Everything that the solver and the reports need.
 #[derive(Clone, Debug)]
 pub struct BuiltRoom {
@@ -94,25 +104,12 @@ impl BuiltRoom {
     /// Output of each fixture at a clock time [min after midnight]: dimming and maintenance, or 0 outside
     /// its hours.
     pub fn fixture_strengths(&self, clock_min: u32) -> Vec<f32> {
-        let lit = |fixture: &FixtureFile| {
-            let Some((from, to)) = &fixture.lit else {
-                return true;
-            };
-            let (Some(from), Some(to)) = (super::clock_min(from), super::clock_min(to)) else {
-                return true;
-            };
-            if from <= to {
-                (from..=to).contains(&clock_min)
-            } else {
-                clock_min >= from || clock_min <= to
-            }
-        };
         self.file
             .fixtures
             .iter()
             .zip(&self.scene.fixtures)
             .map(|(file, fixture)| {
-                if lit(file) {
+                if super::is_lit(file.lit.as_ref(), clock_min) {
                     fixture.maintained_strength()
                 } else {
                     0.0

@@ -31,6 +31,14 @@ pub struct Limits {
     pub exposure_lx_h: Option<f32>,
 }
 
+impl Limits {
+    /// Luminance above which a tile is a glint [cd/m2] for an eye adapted to `adaptation_cd_m2`.
+    pub fn glint_from_cd_m2(&self, adaptation_cd_m2: f32) -> f32 {
+        let relative = self.glint_over_adaptation * adaptation_cd_m2;
+        self.glint_cd_m2.min(relative.max(self.glint_least_cd_m2))
+    }
+}
+
 impl Default for Limits {
     fn default() -> Self {
         Self {
