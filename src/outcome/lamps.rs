@@ -274,13 +274,7 @@ pub fn schedule_csv(rows: &[ScheduleRow], lengths: Lengths) -> Vec<u8> {
 /// The sheet for whoever stands on the ladder. `room` is the room with the fixtures of `rows`.
 pub fn aiming_sheet(room: &BuiltRoom, rows: &[ScheduleRow], lengths: Lengths) -> AimingSheet {
     let length = |m: f32| lengths.words(m);
-    let (low, high) = room.tiling.bounds();
-    let size = high - low;
-    let (sin, cos) = room.file.placement.turn_deg.to_radians().sin_cos();
-    let size_m = (
-        size.x * cos.abs() + size.y * sin.abs(),
-        size.x * sin.abs() + size.y * cos.abs(),
-    );
+    let size_m = room.size_turned(room.file.placement.turn_deg).into();
     let header = [
         "order",
         "fixture",

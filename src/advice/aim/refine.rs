@@ -8,14 +8,15 @@ use super::{
     mark::{Lit, most_lx},
     search::{Choice, Member, Search, Slot},
     sketch::Column,
-    spots::{Freedom, Place, is_free, size_as_hung},
+    spots::{Freedom, Place, is_free},
 };
 use crate::{geometry::polygon_contains, room::LampPlace, transport::SolveError};
 
 impl Search<'_> {
     /// Places and aims by ever smaller steps, down to a centimetre.
     pub(super) fn refine(&self, members: &mut [Member]) -> Result<(), SolveError> {
-        let half = 0.5 * size_as_hung(&self.sketch.room);
+        let room = &self.sketch.room;
+        let half = 0.5 * room.size_turned(room.file.placement.turn_deg);
         let mut step_m = 0.16;
         while step_m > 0.004 {
             let mut moved = false;

@@ -8,7 +8,7 @@ use super::{
     Hours,
     search::{Choice, Member, Search, Slot},
     sketch::Sketch,
-    spots::{Place, size_as_hung},
+    spots::Place,
     written,
 };
 use crate::{
@@ -24,7 +24,7 @@ const RULE_RAD: f32 = std::f32::consts::PI / 6.0;
 fn by_rule(room: &BuiltRoom, allowed: &[Place], count: usize) -> (Vec<(Place, Vec2)>, f32) {
     let HungPiece { centre, normal, .. } = &room.piece;
     let mut free: Vec<&Place> = allowed.iter().collect();
-    let width = size_as_hung(room).x;
+    let width = room.size_turned(room.file.placement.turn_deg).x;
     let right = Vec3::Y.cross(*normal).normalize_or(Vec3::X);
     let mut worst = 0.0_f32;
     let chosen = (0..count)
@@ -107,7 +107,7 @@ pub(super) fn rule_room(
         let at = |m: &Member| m.choice.spot.place.at.dot(right);
         at(a).total_cmp(&at(b))
     });
-    let width = size_as_hung(room).x;
+    let width = room.size_turned(room.file.placement.turn_deg).x;
     let own_count = own.len();
     for (i, mut member) in own.into_iter().enumerate() {
         let share = (i as f32 + 0.5) / own_count as f32 - 0.5;

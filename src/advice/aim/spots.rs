@@ -131,22 +131,11 @@ pub(super) fn is_free(room: &BuiltRoom, at: Vec3) -> bool {
 
 /// Points of the piece that fixtures may aim at, right and up from its middle as it hangs [m].
 pub(super) fn aims(room: &BuiltRoom) -> Vec<Vec2> {
-    let size = size_as_hung(room);
+    let size = room.size_turned(room.file.placement.turn_deg);
     let count = |length: f32, most: usize| ((length / AIM_STEP_M).round() as usize).clamp(1, most);
     let (nx, ny) = (count(size.x, MOST_AIMS.0), count(size.y, MOST_AIMS.1));
     let at = |i: usize, n: usize, length: f32| ((i as f32 + 0.5) / n as f32 - 0.5) * length;
     (0..ny)
         .flat_map(|j| (0..nx).map(move |i| Vec2::new(at(i, nx, size.x), at(j, ny, size.y))))
         .collect()
-}
-
-/// Width and height of the piece as it hangs, turned [m].
-pub(super) fn size_as_hung(room: &BuiltRoom) -> Vec2 {
-    let (low, high) = room.tiling.bounds();
-    let size = high - low;
-    let (sin, cos) = room.file.placement.turn_deg.to_radians().sin_cos();
-    Vec2::new(
-        size.x * cos.abs() + size.y * sin.abs(),
-        size.x * sin.abs() + size.y * cos.abs(),
-    )
 }

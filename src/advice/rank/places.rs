@@ -23,17 +23,6 @@ const LEAST_STEP_M: f32 = 0.25;
 /// Free-standing pieces face this many directions.
 const FACINGS: usize = 8;
 
-/// Half of the piece's extent along its support and up it, turned [m].
-fn half_size(room: &BuiltRoom, turn_deg: f32) -> Vec2 {
-    let (low, high) = room.tiling.bounds();
-    let half = (high - low) * 0.5;
-    let (sin, cos) = turn_deg.to_radians().sin_cos();
-    Vec2::new(
-        half.x * cos.abs() + half.y * sin.abs(),
-        half.x * sin.abs() + half.y * cos.abs(),
-    )
-}
-
 /// All places to judge: the present one first, then those the room names, then what its walls and stands offer, spread so that no more than
 /// `most` are given. Places whose front no station sees are left out. The notes say what was left out and why.
 ///
@@ -57,7 +46,7 @@ pub fn places(room: &BuiltRoom, most: usize) -> Result<(Vec<Placement>, Vec<Stri
         .collect();
     let some_stands = spread(all_stands, room_left.div_ceil(2), &mut notes, "stands");
     let wall_left = room_left.saturating_sub(some_stands.len());
-    let mut step_m = (0.25 * half_size(room, 0.0).x * 2.0).max(LEAST_STEP_M);
+    let mut step_m = (0.25 * room.size_turned(0.0).x).max(LEAST_STEP_M);
     let offered = |step_m: f32| -> Vec<Placement> {
         let mut found = on_walls(room, step_m);
         found.retain(|p| eyes.see(room, p));
@@ -131,7 +120,7 @@ impl Eyes {
     /// Whether any of them looks at the front of a place: at its middle or at one of four points halfway to its corners.
     fn see(&self, room: &BuiltRoom, placement: &Placement) -> bool {
         let place = crate::room::PiecePlace::new(&room.file, placement);
-        let half = half_size(room, placement.turn_deg) * 0.5;
+        let half = room.size_turned(placement.turn_deg) * 0.25;
         let least = room.limits().grazing_deg.to_radians().cos();
         let frame = place.frame;
         let points = [
@@ -245,7 +234,7 @@ fn on_walls(room: &BuiltRoom, step_m: f32) -> Vec<Placement> {
                 continue;
             }
             for (turn_deg, mirrored) in turns(room) {
-                let half = half_size(room, turn_deg);
+                let half = 0.5 * room.size_turned(turn_deg);
                 for along_m in along(wall(space, index).length_m, half.x, step_m) {
                     for place in at(room, (space, index), along_m, (turn_deg, mirrored), half) {
                         // A leaning place comes once for every height; one is enough.
@@ -348,7 +337,7 @@ fn stands(room: &BuiltRoom) -> Vec<Placement> {
     let mut found = Vec::new();
     for at_m in &file.advice.hang.stands_m {
         for (turn_deg, mirrored) in turns(room) {
-            let half = half_size(room, turn_deg);
+            let half = 0.5 * room.size_turned(turn_deg);
             let centre_m = USUAL_HEIGHT_M.max(half.y + CLEAR_M);
             for k in 0..FACINGS {
                 let facing_deg = 360.0 * k as f32 / FACINGS as f32;

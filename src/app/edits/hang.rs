@@ -1,7 +1,5 @@
 //! Hanging the piece on a wall: what the place is called, and where it snaps.
 
-use bevy::math::Vec2;
-
 use crate::{
     advice::wall_words,
     app::typed::snap,
@@ -14,17 +12,6 @@ pub const HANG_HEIGHT_M: f32 = 1.5;
 pub const STEP_M: f32 = 0.05;
 /// How near a place must be to be snapped to [m].
 const NEAR_M: f32 = 0.1;
-
-/// Half of the piece's extent along its wall and upright, turned as it hangs [m].
-fn half_size(built: &BuiltRoom, turn_deg: f32) -> Vec2 {
-    let (low, high) = built.tiling.bounds();
-    let half = (high - low) * 0.5;
-    let (sin, cos) = turn_deg.to_radians().sin_cos();
-    Vec2::new(
-        half.x * cos.abs() + half.y * sin.abs(),
-        half.x * sin.abs() + half.y * cos.abs(),
-    )
-}
 
 /// The piece hung on a wall at a distance along it and, where one is given, a height above the floor of the space
 /// [m]. Unless `free`, what is given snaps to the middle of the wall, to the eyes of visitors and to the usual height
@@ -45,7 +32,7 @@ pub fn hang_on(
     if !free {
         let heights = room.walks.iter().map(|w| w.eye_m);
         along_m = near(along_m, std::iter::once(0.5 * line.length_m));
-        let half = half_size(built, room.placement.turn_deg);
+        let half = 0.5 * built.size_turned(room.placement.turn_deg);
         along_m = within(along_m, half.x, line.length_m);
         let top_m = line.top_m.0.min(line.top_m.1) - line.floor_m;
         if centre_m.is_some() {

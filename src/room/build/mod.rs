@@ -9,6 +9,8 @@ mod surround;
 
 use std::{collections::BTreeMap, sync::Arc};
 
+use glam::Vec2;
+
 use super::{
     RoomFile,
     schema::{Limits, PieceSource, TileChange, Walk},
@@ -116,6 +118,17 @@ impl BuiltRoom {
                 }
             })
             .collect()
+    }
+
+    /// Width and height of the piece turned by so many degrees where it hangs [m].
+    pub fn size_turned(&self, turn_deg: f32) -> Vec2 {
+        let (low, high) = self.tiling.bounds();
+        let size = high - low;
+        let (sin, cos) = turn_deg.to_radians().sin_cos();
+        Vec2::new(
+            size.x * cos.abs() + size.y * sin.abs(),
+            size.x * sin.abs() + size.y * cos.abs(),
+        )
     }
 
     /// Stations of all walks, in the room's order.
