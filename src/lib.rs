@@ -36,6 +36,8 @@ pub mod report;
 
 pub mod outcome;
 
+pub mod video;
+
 pub mod cli;
 
 #[cfg(feature = "app")]

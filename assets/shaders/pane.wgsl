@@ -47,6 +47,7 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
     let left = clamp(i32(x), 0, size.x - 2);
     let a = textureLoad(transmittances, vec2(left, row), 0).r;
     let b = textureLoad(transmittances, vec2(left + 1, row), 0).r;
-    let own = select(textureSampleLevel(atlas, atlas_sampler, max(in.place, vec2(0.0)), 0.0).r, 0.0, in.place.x < 0.0);
-    return vec4(vec3(own), mix(a, b, x - f32(left)));
+    let texel = textureSampleLevel(atlas, atlas_sampler, max(in.place, vec2(0.0)), 0.0).rgb;
+    let own = select(texel, vec3(0.0), in.place.x < 0.0);
+    return vec4(own, mix(a, b, x - f32(left)));
 }

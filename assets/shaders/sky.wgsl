@@ -9,6 +9,10 @@
 struct Sun {
     // Direction to it, and its luminance [cd/m2]; 0 when it is down.
     dir: vec4<f32>,
+    // Colours of luminance 1.
+    sun_rgb: vec4<f32>,
+    sky_rgb: vec4<f32>,
+    ground_rgb: vec4<f32>,
 }
 
 @group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> sun: Sun;
@@ -40,8 +44,12 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
     let azimuth = atan2(dir.x, -dir.z) / (2.0 * PI);
     let down = acos(clamp(dir.y, -1.0, 1.0)) / PI;
     var luminance = textureSampleLevel(sky, sky_sampler, vec2(fract(azimuth + 1.0), down), 0.0).r;
+    // Over the height of a row of the picture, as the luminance changes there.
+    let above = clamp(0.5 + (1.57079633 - down * PI) * 64.0 / PI, 0.0, 1.0);
+    var rgb = mix(sun.ground_rgb.rgb, sun.sky_rgb.rgb, above);
     if dot(dir, sun.dir.xyz) > DISC_COSINE {
+        rgb = mix(sun.sun_rgb.rgb, rgb, luminance / (luminance + sun.dir.w));
         luminance += sun.dir.w;
     }
-    return vec4(vec3(min(luminance, MOST_CD_M2)), 1.0);
+    return vec4(rgb * min(luminance, MOST_CD_M2), 1.0);
 }

@@ -8,9 +8,13 @@
 
 @group(#{MATERIAL_BIND_GROUP}) @binding(0) var atlas: texture_2d<f32>;
 @group(#{MATERIAL_BIND_GROUP}) @binding(1) var atlas_sampler: sampler;
+// Colour of luminance 1 of the light that a vertex brings along.
+@group(#{MATERIAL_BIND_GROUP}) @binding(2) var<uniform> beside_rgb: vec4<f32>;
 
 // Half-precision pictures end here.
 const MOST_CD_M2: f32 = 60000.0;
+// Rec. 709 luminance weights (IEC 61966-2-1).
+const WEIGHTS: vec3<f32> = vec3(0.2126, 0.7152, 0.0722);
 
 struct VertexIn {
     @builtin(instance_index) instance: u32,
@@ -39,7 +43,11 @@ fn vertex(in: VertexIn) -> VertexOut {
 
 @fragment
 fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
-    let texel = textureSampleLevel(atlas, atlas_sampler, max(in.place, vec2(0.0)), 0.0).r;
-    let luminance = select(texel, 0.0, in.place.x < 0.0) + in.tint.w;
-    return vec4(in.tint.rgb * min(luminance, MOST_CD_M2), 1.0);
+    let texel = textureSampleLevel(atlas, atlas_sampler, max(in.place, vec2(0.0)), 0.0).rgb;
+    let light = select(texel, vec3(0.0), in.place.x < 0.0) + beside_rgb.rgb * in.tint.w;
+    // The surface tints the light; the luminance stays the engine's.
+    let luminance = dot(light, WEIGHTS);
+    let seen = in.tint.rgb * light;
+    let as_bright = seen * (min(luminance, MOST_CD_M2) / max(dot(seen, WEIGHTS), 1e-9));
+    return vec4(select(vec3(0.0), as_bright, luminance > 0.0), 1.0);
 }

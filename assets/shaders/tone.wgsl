@@ -10,6 +10,8 @@ struct Tone {
     // Lowest luminance of the colour scale [cd/m2] and decades above it; 0 decades: a picture.
     low_cd_m2: f32,
     decades: f32,
+    // Columns of the matrix that turns the light's colour toward the display's white.
+    white: array<vec4<f32>, 3>,
     // Colours of the scale, even in the logarithm; linear Rec. 709.
     ramp: array<vec4<f32>, 17>,
 }
@@ -28,10 +30,13 @@ fn fragment(in: FullscreenVertexOutput) -> @location(0) vec4<f32> {
         let left = min(u32(x), 15u);
         return vec4(mix(tone.ramp[left].rgb, tone.ramp[left + 1u].rgb, x - f32(left)), 1.0);
     }
+    // The eye takes the mean colour of the light about it for white, nearly; no luminance changes by that.
+    let turned = max(tone.white[0].rgb * rgb.r + tone.white[1].rgb * rgb.g + tone.white[2].rgb * rgb.b, vec3(0.0));
+    let hue = turned * (luminance / max(dot(turned, vec3(0.2126, 0.7152, 0.0722)), 1e-9));
     let x = luminance * tone.scale;
     let shown = x * (1.0 + x * tone.inverse_white_square) / (1.0 + x);
     // Colours keep their ratio until they leave the display; then they turn white, as bright light does.
-    let coloured = rgb * (shown / max(luminance, 1e-6));
+    let coloured = hue * (shown / max(luminance, 1e-6));
     let over = max(max(coloured.r, max(coloured.g, coloured.b)) - 1.0, 0.0);
     let white = clamp(over / max(over + 1.0 - shown, 1e-4), 0.0, 1.0);
     return vec4(mix(coloured, vec3(shown), white), 1.0);

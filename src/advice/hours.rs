@@ -40,6 +40,7 @@ impl Fineness {
                 eye_count: 64,
                 fixture_count: 1,
                 sight_count: 2,
+                same_points: false,
                 seed,
             },
         }
@@ -61,6 +62,7 @@ impl Fineness {
                 eye_count: 96,
                 fixture_count: 2,
                 sight_count: 4,
+                same_points: false,
                 seed,
             },
         }
@@ -82,6 +84,7 @@ impl Fineness {
                 eye_count: 256,
                 fixture_count: 4,
                 sight_count: 8,
+                same_points: false,
                 seed,
             },
         }

@@ -11,6 +11,7 @@ pub mod document;
 pub mod edits;
 pub mod engine;
 pub mod files;
+pub mod film;
 pub mod grips;
 pub mod off_screen;
 mod panels;

@@ -23,15 +23,26 @@ pub(super) struct Bar {
 
 impl Bar {
     pub(super) fn new(what: &'static str) -> Self {
+        Self::styled(what, "{msg} {wide_bar} {percent}% {elapsed}")
+    }
+
+    /// For work whose steps are alike, so that the time left can be told.
+    #[cfg(feature = "app")]
+    pub(super) fn with_time_left(what: &'static str) -> Self {
+        Self::styled(
+            what,
+            "{msg} {pos} of {len} {wide_bar} {elapsed}, {eta} left",
+        )
+    }
+
+    fn styled(what: &'static str, template: &'static str) -> Self {
         let progress = Arc::new(Progress::default());
         let stop = Arc::new(AtomicBool::new(false));
         let thread = std::io::stderr().is_terminal().then(|| {
             let (progress, stop) = (Arc::clone(&progress), Arc::clone(&stop));
             std::thread::spawn(move || {
                 let bar = ProgressBar::new(1);
-                if let Ok(style) =
-                    ProgressStyle::with_template("{msg} {wide_bar} {percent}% {elapsed}")
-                {
+                if let Ok(style) = ProgressStyle::with_template(template) {
                     bar.set_style(style);
                 }
                 bar.set_message(what);

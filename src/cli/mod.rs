@@ -3,7 +3,9 @@
 mod aim;
 mod bar;
 mod check;
+mod chosen;
 mod files;
+mod film;
 mod grain;
 mod meter;
 mod rank;
@@ -13,6 +15,7 @@ use clap::{Parser, Subcommand};
 
 pub use aim::AimArgs;
 pub use check::CheckArgs;
+pub use film::FilmArgs;
 pub use grain::GrainArgs;
 pub use meter::MeterArgs;
 pub use rank::RankArgs;
@@ -44,7 +47,7 @@ fn room_path(text: &str) -> Result<std::path::PathBuf, String> {
         return Ok(path);
     }
     Err(format!(
-        "{text:?} is neither a command (check, meter, study, rank, aim, grain) nor a room file"
+        "{text:?} is neither a command (check, meter, study, rank, aim, grain, film, dossier, page) nor a room file"
     ))
 }
 
@@ -63,6 +66,8 @@ pub enum Command {
     Aim(AimArgs),
     /// Advise how the grain of every tile lies, and write the cutting list.
     Grain(GrainArgs),
+    /// Film a walk, a day at one place, or both: a video and stills.
+    Film(FilmArgs),
 }
 
 /// Runs a parsed command line.
@@ -81,6 +86,7 @@ pub fn run(cli: &Cli) -> miette::Result<()> {
         Some(Command::Rank(args)) => rank::run(args),
         Some(Command::Aim(args)) => aim::run(args),
         Some(Command::Grain(args)) => grain::run(args),
+        Some(Command::Film(args)) => film::run(args),
         None => open_window(cli.room.clone()),
     }
 }
@@ -96,6 +102,15 @@ fn open_window(_: Option<std::path::PathBuf>) -> miette::Result<()> {
         help = "build it with the feature `app`, which is on by default",
         "this build has no window"
     ))
+}
+
+/// Why a build without drawing makes no pictures.
+#[cfg(not(feature = "app"))]
+fn no_drawing() -> miette::Report {
+    miette::miette!(
+        help = "build it with the feature `app`, which is on by default",
+        "this build cannot draw pictures"
+    )
 }
 
 /// Whether an error only says that nobody reads the output any more.

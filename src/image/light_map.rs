@@ -3,19 +3,27 @@
 //! The light that comes after a bounce, from the sky and through diffusing panes is interpolated between
 //! the patches' centres; the fixtures' direct light is traced at every texel, so that scallops and edges
 //! of beams show; the sun's direct light is left out (see `sun_patches`). Input: a solved light; output:
-//! cd/m2, row-major, row 0 first. Limits: linear interpolation, one normal a surface.
+//! cd/m2 as linear Rec. 709, row-major, row 0 first. Limits: linear interpolation, one normal a surface.
 
 use std::f32::consts::PI;
 
-use glam::Vec2;
+use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
-use crate::transport::{LightState, PatchGrid, RoomLight};
+use super::{ColouredLight, luminance};
+use crate::transport::{PatchGrid, RoomLight};
 
 /// Texels around each part, repeated from its edge, so that filtering never reads a neighbour.
 const BORDER: u32 = 1;
 /// Width of the atlas [texels].
 const WIDTH: u32 = 1024;
+
+/// Step of the fine texels on surfaces [m].
+pub const TEXEL_M: f32 = 0.1;
+/// Most of them.
+pub const MOST_TEXELS: u32 = 160_000;
+/// Rays to each fixture's opening from each texel.
+pub const TEXEL_RAYS: u32 = 2;
 
 /// Where one side of one polygon lies in the atlas.
 #[derive(Clone, Copy, Debug)]
@@ -154,38 +162,42 @@ impl LightMap {
             .collect()
     }
 
-    /// Luminance of every texel of the atlas [cd/m2], without the sun's direct light.
+    /// Luminance of every texel of the atlas with its colour [cd/m2, linear Rec. 709], without the sun's direct light.
     ///
     /// `fixtures` holds the traced texels of each fixture where they are ready; the patches' values stand
     /// in for the others.
     pub fn compose(
         &self,
         room: &RoomLight,
-        state: &LightState,
+        light: &ColouredLight,
         fixtures: &[Option<&FixtureTexels>],
-    ) -> Vec<f32> {
+    ) -> Vec<Vec3> {
         let fine = |f: usize| fixtures.get(f).copied().flatten();
-        let strengths = &state.strengths.fixtures;
+        let strengths = &light.state.strengths.fixtures;
         let list = room.patches().list();
         // What is interpolated: everything but the sun and the fixtures that are traced at texels.
-        let smooth_cd_m2: Vec<f32> = list
+        let mut smooth_cd_m2: Vec<Vec3> = list
             .iter()
             .enumerate()
             .map(|(i, patch)| {
-                if patch.twin.is_some() {
-                    return state.luminance_cd_m2[i];
-                }
-                let traced: f32 = strengths
-                    .iter()
-                    .enumerate()
-                    .filter(|(f, s)| **s > 0.0 && fine(*f).is_some())
-                    .map(|(f, s)| s * room.fixture_direct_lx(f)[i])
-                    .sum();
-                let rest = state.patch_illuminance_lx[i] - state.patch_sun_lx[i] - traced;
-                patch.reflectance * rest.max(0.0) / PI
+                light.mixed(|p| {
+                    let state = &light.parts[p].state;
+                    if patch.twin.is_some() {
+                        return state.luminance_cd_m2[i];
+                    }
+                    let traced: f32 = state
+                        .strengths
+                        .fixtures
+                        .iter()
+                        .enumerate()
+                        .filter(|(f, s)| **s > 0.0 && fine(*f).is_some())
+                        .map(|(f, s)| s * room.fixture_direct_lx(f)[i])
+                        .sum();
+                    let rest = state.patch_illuminance_lx[i] - state.patch_sun_lx[i] - traced;
+                    patch.reflectance * rest.max(0.0) / PI
+                })
             })
             .collect();
-        let mut smooth_cd_m2 = smooth_cd_m2;
         for part in &self.parts {
             if let Some(grid) = room.patches().grid(part.owner, part.back) {
                 calm(&grid, &mut smooth_cd_m2);
@@ -197,32 +209,38 @@ impl LightMap {
             firsts.push(first);
             first += part.texel_count();
         }
-        let values: Vec<Vec<f32>> = self
+        let values: Vec<Vec<Vec3>> = self
             .parts
             .par_iter()
             .zip(firsts)
             .map(|(part, first)| {
                 let Some(grid) = room.patches().grid(part.owner, part.back) else {
-                    return vec![0.0; part.texel_count()];
+                    return vec![Vec3::ZERO; part.texel_count()];
                 };
                 let reflectance = (0..grid.counts[0] * grid.counts[1])
                     .find_map(|i| grid.patch(i % grid.counts[0], i / grid.counts[0]))
                     .map_or(0.0, |p| list[p].reflectance);
+                let lit: Vec<(Vec3, &FixtureTexels)> = strengths
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, s)| **s > 0.0)
+                    .filter_map(|(f, s)| {
+                        let colour = light.sources.fixtures_rgb[f];
+                        Some((colour * (*s * reflectance / PI), fine(f)?))
+                    })
+                    .collect();
                 (0..part.texel_count())
                     .map(|texel| {
-                        let direct_lx: f32 = strengths
+                        let direct: Vec3 = lit
                             .iter()
-                            .enumerate()
-                            .filter(|(_, s)| **s > 0.0)
-                            .filter_map(|(f, s)| Some(s * fine(f)?[first + texel]))
+                            .map(|(rgb, texels)| *rgb * texels[first + texel])
                             .sum();
-                        interpolate(&grid, part.centre(texel), &smooth_cd_m2)
-                            + reflectance * direct_lx / PI
+                        interpolate(&grid, part.centre(texel), &smooth_cd_m2) + direct
                     })
                     .collect()
             })
             .collect();
-        let mut atlas = vec![0.0; (self.size[0] * self.size[1]) as usize];
+        let mut atlas = vec![Vec3::ZERO; (self.size[0] * self.size[1]) as usize];
         for (part, values) in self.parts.iter().zip(&values) {
             part.write(values, self.size[0], &mut atlas);
         }
@@ -242,7 +260,7 @@ impl MapPatch {
     }
 
     /// Copies values into the atlas with their border.
-    fn write(&self, values: &[f32], width: u32, atlas: &mut [f32]) {
+    fn write(&self, values: &[Vec3], width: u32, atlas: &mut [Vec3]) {
         for y in 0..self.counts[1] + 2 * BORDER {
             for x in 0..self.counts[0] + 2 * BORDER {
                 let inside = |v: u32, count: u32| v.saturating_sub(BORDER).min(count - 1);
@@ -275,7 +293,7 @@ fn shelves(parts: &mut [MapPatch]) -> u32 {
 /// Takes the sampling noise of a percent or two out of the cells of one surface, which the tone curve would show
 /// as blotches: each cell becomes a mean of its neighbours, weighted down where they differ by more than noise
 /// does, so that shadows keep their edges. C. Tomasi and R. Manduchi, "Bilateral filtering", 1998 (from memory).
-fn calm(grid: &PatchGrid, values: &mut [f32]) {
+fn calm(grid: &PatchGrid, values: &mut [Vec3]) {
     /// Spread of the logarithm that still counts as noise.
     const NOISE: f32 = 0.06;
     const PASSES: usize = 3;
@@ -287,8 +305,8 @@ fn calm(grid: &PatchGrid, values: &mut [f32]) {
             let Some(own) = grid.patch(i, j) else {
                 continue;
             };
-            let here = values[own].max(1e-6);
-            let (mut sum, mut weight) = (0.0, 0.0);
+            let here = luminance(values[own]).max(1e-6);
+            let (mut sum, mut weight) = (Vec3::ZERO, 0.0);
             for dj in -1..=1_i64 {
                 for di in -1..=1_i64 {
                     let (x, y) = (i as i64 + di, j as i64 + dj);
@@ -298,10 +316,10 @@ fn calm(grid: &PatchGrid, values: &mut [f32]) {
                     let Some(patch) = grid.patch(x as _, y as _) else {
                         continue;
                     };
-                    let off = (values[patch].max(1e-6) / here).ln() / NOISE;
+                    let off = (luminance(values[patch]).max(1e-6) / here).ln() / NOISE;
                     let near = 1.0 / (1 + di.abs() + dj.abs()) as f32;
                     let w = near * (-0.5 * off * off).exp();
-                    sum += w * values[patch];
+                    sum += values[patch] * w;
                     weight += w;
                 }
             }
@@ -314,13 +332,13 @@ fn calm(grid: &PatchGrid, values: &mut [f32]) {
 }
 
 /// Linear between the centres of the cells, over those that the polygon has a part in.
-fn interpolate(grid: &PatchGrid, point: Vec2, values: &[f32]) -> f32 {
+fn interpolate(grid: &PatchGrid, point: Vec2, values: &[Vec3]) -> Vec3 {
     let q = (point - grid.low) / grid.cell_m - 0.5;
     let last = Vec2::new(grid.counts[0] as f32 - 1.0, grid.counts[1] as f32 - 1.0);
     let q = q.clamp(Vec2::ZERO, last);
     let base = q.floor();
     let f = q - base;
-    let (mut sum, mut weights) = (0.0, 0.0);
+    let (mut sum, mut weights) = (Vec3::ZERO, 0.0);
     for (dx, dy) in [(0, 0), (1, 0), (0, 1), (1, 1)] {
         let column = (base.x as u32 + dx).min(grid.counts[0] - 1);
         let row = (base.y as u32 + dy).min(grid.counts[1] - 1);
@@ -329,9 +347,13 @@ fn interpolate(grid: &PatchGrid, point: Vec2, values: &[f32]) -> f32 {
         if let Some(patch) = grid.patch(column, row) {
             // A hair of weight for every neighbour, so that a corner without patches borrows one.
             let weight = wx * wy + 1e-4;
-            sum += weight * values[patch];
+            sum += values[patch] * weight;
             weights += weight;
         }
     }
-    if weights > 0.0 { sum / weights } else { 0.0 }
+    if weights > 0.0 {
+        sum / weights
+    } else {
+        Vec3::ZERO
+    }
 }

@@ -119,12 +119,17 @@ pub fn chart(
     WalkByDay {
         title: study.walks[walk].name.clone(),
         subtitle: if has_daylight {
-            format!("{} · {} · {} sky", room.file.name, date_words(day), day.sky)
+            format!(
+                "{} · {} · {} sky",
+                room.file.name,
+                date_words(day.date),
+                day.sky
+            )
         } else {
             format!(
                 "{} · {} · no daylight reaches this room",
                 room.file.name,
-                date_words(day)
+                date_words(day.date)
             )
         },
         quantity,
@@ -155,7 +160,8 @@ pub fn chart(
     }
 }
 
-fn date_words(day: &DayStudy) -> String {
+/// "20 March 2026".
+pub(crate) fn date_words(date: jiff::civil::Date) -> String {
     const MONTHS: [&str; 12] = [
         "January",
         "February",
@@ -170,11 +176,8 @@ fn date_words(day: &DayStudy) -> String {
         "November",
         "December",
     ];
-    let month = MONTHS
-        .get(day.date.month() as usize - 1)
-        .copied()
-        .unwrap_or("");
-    format!("{} {month} {}", day.date.day(), day.date.year())
+    let month = MONTHS.get(date.month() as usize - 1).copied().unwrap_or("");
+    format!("{} {month} {}", date.day(), date.year())
 }
 
 /// Letters by cause: those of the stretches.
@@ -502,7 +505,7 @@ fn suns(study: &Study) -> Vec<PlanSun> {
                     azimuth_rad: i.sun.azimuth_rad as f32,
                     elevation_rad: i.sun.apparent_elevation_rad as f32,
                     label: clock_text(i.clock_min),
-                    day: date_words(day),
+                    day: date_words(day.date),
                 })
         })
         .collect()

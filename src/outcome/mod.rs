@@ -11,8 +11,8 @@ mod summary;
 mod tables;
 
 pub use cutting::{Side, cutting_csv, cutting_sheet, grain_json, grain_text};
-pub(crate) use drawings::piece_ends;
 pub use drawings::{chart, common_range, piece_sheet, plan};
+pub(crate) use drawings::{date_words, piece_ends};
 pub use json::write_json;
 pub use lamps::{FIXTURE_CAUTIONS, Lengths, aiming_sheet, lamps_json, lamps_text, schedule_csv};
 pub use ranking::{

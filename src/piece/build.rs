@@ -151,6 +151,7 @@ impl PieceSpec {
             });
         }
         Tiling {
+            name: self.name.clone(),
             width_m: self.width_m,
             height_m: self.height_m,
             tiles,

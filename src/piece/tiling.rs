@@ -72,6 +72,8 @@ pub enum PieceNote {
 /// A piece cut into tiles.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tiling {
+    /// Name of the piece, often empty.
+    pub name: String,
     /// Width of the piece [m].
     pub width_m: f32,
     /// Height of the piece [m].

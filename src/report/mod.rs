@@ -20,6 +20,7 @@ mod error;
 #[cfg(test)]
 mod examples;
 pub mod number;
+mod on_picture;
 mod page;
 mod palette;
 mod piece_sheet;
@@ -28,6 +29,7 @@ mod png;
 pub mod ramp;
 mod ranking_sheet;
 pub mod scale;
+mod small_plan;
 mod svg;
 mod table;
 #[cfg(test)]
@@ -38,13 +40,15 @@ mod walk_by_day;
 pub use aiming_sheet::{AimPoint, AimingSheet, aiming_sheet_svg};
 pub use curves::{Curve, Curves, walk_curves_svg};
 pub use error::ReportError;
+pub use on_picture::{PictureWords, words_on_picture};
 pub use page::LIMITS_NOTE;
 pub use piece_sheet::{PieceSheet, SheetMaterial, SheetTile, piece_sheet_svg};
 pub use plan::{
     OpeningKind, Plan, PlanFixture, PlanOpening, PlanPiece, PlanPlace, PlanSolid, PlanSun,
     PlanWalk, SolidSide, plan_svg,
 };
-pub use png::png_from_svg;
+pub use png::{Drawing, draw_svg, png_from_svg};
 pub use ranking_sheet::{RankingRow, RankingSheet, SmallCell, SmallChart, ranking_sheet_svg};
 pub use scale::{ScaleKind, ValueScale};
+pub use small_plan::{SmallPlan, small_plan};
 pub use walk_by_day::{AllDay, FlagKind, LegendEntry, Quantity, WalkByDay, walk_by_day_svg};

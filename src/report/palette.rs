@@ -37,6 +37,16 @@ pub(super) const BEAM: &str = "#f6e3a6";
 pub(super) const GLASS: &str = "#dcebf0";
 /// Numbers on light cells: black, since no softer ink reaches 4.5:1 on every colour.
 pub(super) const BLACK: &str = "#000000";
+/// Plate under words on a picture.
+pub(super) const PLATE: &str = "#14171a";
+/// Words and main lines on that plate.
+pub(super) const LIGHT: &str = "#f4f1ea";
+/// Secondary words and lines on it.
+pub(super) const LIGHT_SOFT: &str = "#b4babe";
+/// The piece on it.
+pub(super) const LIGHT_PIECE: &str = "#f0a35e";
+/// A walk on it.
+pub(super) const LIGHT_WALK: &str = "#8fc9d2";
 /// White of halos and casings.
 pub(super) const WHITE: &str = "#ffffff";
 /// Colours of days on the plan, in the order of first use.

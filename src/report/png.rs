@@ -12,11 +12,68 @@ use super::{ReportError, typeface};
 /// Largest side of a picture [px].
 const LIMIT_PX: u32 = 16_384;
 
+/// A drawing as pixels, to be laid over a picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drawing {
+    /// Width and height [px].
+    pub size: [usize; 2],
+    /// Display-encoded RGB times coverage, and coverage; row-major from the top.
+    pub rgba: Vec<u8>,
+}
+
+impl Drawing {
+    /// Lays it over an opaque RGBA picture with its upper left corner at a pixel; what lies outside is left out.
+    pub fn over(&self, picture: &mut [u8], size: [usize; 2], at: [i64; 2]) {
+        for y in 0..self.size[1] {
+            let row = at[1] + y as i64;
+            if row < 0 || row >= size[1] as i64 {
+                continue;
+            }
+            for x in 0..self.size[0] {
+                let column = at[0] + x as i64;
+                if column < 0 || column >= size[0] as i64 {
+                    continue;
+                }
+                let from = &self.rgba[(y * self.size[0] + x) * 4..][..4];
+                if from[3] == 0 {
+                    continue;
+                }
+                let to = (row as usize * size[0] + column as usize) * 4;
+                let left = 255 - u32::from(from[3]);
+                for c in 0..3 {
+                    let under = u32::from(picture[to + c]) * left + 127;
+                    picture[to + c] = (u32::from(from[c]) + under / 255).min(255) as u8;
+                }
+            }
+        }
+    }
+}
+
+/// Draws `svg` as pixels, `scale` picture pixels per drawing pixel (above 0).
+///
+/// # Errors
+/// As [`png_from_svg`].
+pub fn draw_svg(svg: &str, scale: f32) -> Result<Drawing, ReportError> {
+    let pixels = pixels_of(svg, scale)?;
+    Ok(Drawing {
+        size: [pixels.width() as usize, pixels.height() as usize],
+        rgba: pixels.take(),
+    })
+}
+
 /// Draws `svg` as a PNG file in memory, `scale` picture pixels per drawing pixel (above 0; 2 suits print).
 ///
 /// # Errors
 /// When the text is not SVG, or the picture would be empty or more than 16 384 px a side.
 pub fn png_from_svg(svg: &str, scale: f32) -> Result<Vec<u8>, ReportError> {
+    pixels_of(svg, scale)?
+        .encode_png()
+        .map_err(|error| ReportError::Encode {
+            why: error.to_string(),
+        })
+}
+
+fn pixels_of(svg: &str, scale: f32) -> Result<tiny_skia::Pixmap, ReportError> {
     if !(scale.is_finite() && scale > 0.0) {
         return Err(ReportError::Scale { scale });
     }
@@ -38,9 +95,7 @@ pub fn png_from_svg(svg: &str, scale: f32) -> Result<Vec<u8>, ReportError> {
         tiny_skia::Transform::from_scale(scale, scale),
         &mut pixels.as_mut(),
     );
-    pixels.encode_png().map_err(|error| ReportError::Encode {
-        why: error.to_string(),
-    })
+    Ok(pixels)
 }
 
 /// Parser settings: bundled fonts, no files.

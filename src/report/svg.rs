@@ -214,6 +214,18 @@ impl Svg {
 
     /// The whole file, `width` x `height` px, on paper.
     pub fn finish(self, width: f32, height: f32, title: &str, description: &str) -> String {
+        self.finish_over(Some(palette::PAPER), width, height, title, description)
+    }
+
+    /// The same over a ground of some colour, or over whatever lies below.
+    pub fn finish_over(
+        self,
+        ground: Option<&str>,
+        width: f32,
+        height: f32,
+        title: &str,
+        description: &str,
+    ) -> String {
         let (w, h) = (num(width), num(height));
         let mut out = String::with_capacity(self.body.len() + self.defs.len() + 800);
         let _ = writeln!(
@@ -225,11 +237,9 @@ impl Svg {
         if !self.defs.is_empty() {
             let _ = writeln!(out, "<defs>\n{}</defs>", self.defs);
         }
-        let _ = writeln!(
-            out,
-            r#"<rect width="{w}" height="{h}" fill="{}"/>"#,
-            palette::PAPER
-        );
+        if let Some(ground) = ground {
+            let _ = writeln!(out, r#"<rect width="{w}" height="{h}" fill="{ground}"/>"#);
+        }
         out.push_str(&self.body);
         out.push_str("</svg>\n");
         let prefix = format!("d{:08x}-", fnv1a(out.as_bytes()));

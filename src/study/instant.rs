@@ -70,6 +70,23 @@ pub struct Instant {
     pub sun: SunPosition,
 }
 
+impl Instant {
+    /// The instant of a civil time at a room's site.
+    pub fn at(civil: ZonedDateTime, room: &BuiltRoom) -> Self {
+        let sun = sun_position(
+            civil.timestamp(),
+            &room.site,
+            Atmosphere::at_elevation(room.site.elevation_m),
+        );
+        Self {
+            clock_min: civil.hour() as u32 * 60 + civil.minute() as u32,
+            solar_time_h: crate::sun::solar_time_h(civil.timestamp(), &room.site),
+            civil,
+            sun,
+        }
+    }
+}
+
 fn clock(text: &str) -> Result<u32, TimeChoiceError> {
     crate::room::clock_min(text).ok_or_else(|| TimeChoiceError::Clock { text: text.into() })
 }
@@ -162,18 +179,7 @@ impl StudyRequest {
                 Err(other) => return Err(other.into()),
             };
             if let Some(civil) = civil {
-                let sun = sun_position(
-                    civil.timestamp(),
-                    &room.site,
-                    Atmosphere::at_elevation(room.site.elevation_m),
-                );
-                let solar_time_h = crate::sun::solar_time_h(civil.timestamp(), &room.site);
-                instants.push(Instant {
-                    civil,
-                    clock_min,
-                    solar_time_h,
-                    sun,
-                });
+                instants.push(Instant::at(civil, room));
             }
             clock_min += self.step_min;
         }

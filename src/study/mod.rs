@@ -16,7 +16,7 @@ mod words;
 
 pub use flag::{Cause, Flag, FlagKind};
 pub use instant::{Instant, StudyRequest, TimeChoiceError, sky_model};
-pub use prepared::{EyeReading, InstantReadings, Prepared, strengths};
+pub use prepared::{EyeReading, InstantReadings, PartSeen, Prepared, strengths};
 pub use reading::StationReading;
 pub use run::{DayStudy, Study, StudyError, StudySettings, WalkDay, WalkStudy, run};
 pub use sight::{GlareSourceInView, SourceKind};

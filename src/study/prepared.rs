@@ -42,6 +42,17 @@ pub struct EyeReading {
     pub parts: Vec<(LightPart, f32)>,
     /// Mean luminance of the wall around the piece [cd/m2]; 0 with no wall.
     pub surround_cd_m2: f32,
+    /// The same eye under each of the asked parts of the light.
+    pub by_part: Vec<PartSeen>,
+}
+
+/// What one eye sees under a part of the light.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartSeen {
+    /// Luminance of each tile [cd/m2].
+    pub tiles_cd_m2: Vec<f32>,
+    /// Luminance that the eye is adapted to [cd/m2].
+    pub adaptation_cd_m2: f32,
 }
 
 /// One instant, all walks.
@@ -143,7 +154,8 @@ impl Prepared {
     }
 
     /// What one eye sees at one instant, on a walk or anywhere else; `walk` gives the age of the observer.
-    /// `part_of` asks for the parts of one tile (index).
+    /// `part_of` asks for the parts of one tile (index), `by_part` for what the eye sees under each of some parts of
+    /// the light.
     ///
     /// # Errors
     /// [`SolveError::Cancelled`], [`SolveError::NotFinite`].
@@ -153,6 +165,7 @@ impl Prepared {
         view: ViewSettings,
         state: &LightState,
         part_of: Option<usize>,
+        by_part: &[&LightState],
     ) -> Result<EyeReading, SolveError> {
         let eye = Self::from_stations(
             Arc::clone(room),
@@ -163,22 +176,78 @@ impl Prepared {
             std::slice::from_ref(state),
             &Progress::default(),
         )?;
-        let (sun_on_tiles_lx, surround_cd_m2) = eye.on_piece(state);
-        let under = Light {
-            state,
-            sun_on_tiles_lx: &sun_on_tiles_lx,
-            surround_cd_m2,
+        let mut reading = eye.read_eye(0, walk, state, by_part)?;
+        if let Some(tile) = part_of.filter(|t| *t < room.piece.tiles.len()) {
+            let (sun_on_tiles_lx, _) = eye.on_piece(state);
+            reading.parts = eye
+                .lustre
+                .parts(light, state, sun_on_tiles_lx[tile], 0, tile);
+        }
+        Ok(reading)
+    }
+
+    /// Eyes anywhere, looked from at once; read with [`Self::read_eye`].
+    ///
+    /// # Errors
+    /// [`SolveError::Cancelled`].
+    pub fn for_eyes(
+        (room, light, on_piece): (&Arc<BuiltRoom>, &Arc<RoomLight>, &Arc<PieceLight>),
+        eyes: Vec<Station>,
+        view: ViewSettings,
+        probes: &[LightState],
+        progress: &Progress,
+    ) -> Result<Self, SolveError> {
+        Self::from_stations(
+            Arc::clone(room),
+            Arc::clone(light),
+            Arc::clone(on_piece),
+            eyes,
+            view,
+            probes,
+            progress,
+        )
+    }
+
+    /// What one of its eyes (index) sees under a light, and under each of some parts of it.
+    ///
+    /// # Errors
+    /// [`SolveError::NotFinite`].
+    pub fn read_eye(
+        &self,
+        eye: usize,
+        walk: &Walk,
+        state: &LightState,
+        by_part: &[&LightState],
+    ) -> Result<EyeReading, SolveError> {
+        let reader = self.reader(walk);
+        let look = |state: &LightState| {
+            let (sun_on_tiles_lx, surround_cd_m2) = self.on_piece(state);
+            let under = Light {
+                state,
+                sun_on_tiles_lx: &sun_on_tiles_lx,
+                surround_cd_m2,
+            };
+            (reader.read(&under, eye, &self.pairs[eye]), surround_cd_m2)
         };
-        let reading = eye.reader(walk).read(&under, 0, &eye.pairs[0]);
+        let (reading, surround_cd_m2) = look(state);
         all_finite(&reading)?;
-        let parts = part_of
-            .filter(|t| *t < room.piece.tiles.len())
-            .map(|t| eye.lustre.parts(light, state, sun_on_tiles_lx[t], 0, t))
-            .unwrap_or_default();
+        let by_part = by_part
+            .iter()
+            .map(|part| {
+                // A part that is all of it need not be read twice.
+                let again = (!std::ptr::eq(*part, state)).then(|| look(part).0);
+                let seen = again.as_ref().unwrap_or(&reading);
+                PartSeen {
+                    tiles_cd_m2: seen.tiles.luminance_cd_m2.clone(),
+                    adaptation_cd_m2: seen.adaptation_cd_m2,
+                }
+            })
+            .collect();
         Ok(EyeReading {
             reading,
-            parts,
+            parts: Vec::new(),
             surround_cd_m2,
+            by_part,
         })
     }
 

@@ -66,6 +66,9 @@ pub struct ViewSettings {
     pub fixture_count: u32,
     /// Points per tile that tell whether the eye sees it, at most [`POINTS_PER_TILE`].
     pub sight_count: usize,
+    /// Whether all stations take the same random points, so that errors go along smoothly from each to the next: for
+    /// films.
+    pub same_points: bool,
     /// Seed of all randomisations.
     pub seed: u32,
 }
@@ -81,6 +84,7 @@ impl Default for ViewSettings {
             eye_count: 768,
             fixture_count: 16,
             sight_count: POINTS_PER_TILE,
+            same_points: false,
             seed: 2,
         }
     }
@@ -247,12 +251,13 @@ impl Lustre {
             .map(|i| {
                 progress.step()?;
                 let (s, t) = (i / tile_count, i % tile_count);
+                let station_index = if settings.same_points { 0 } else { s };
                 let place = Place {
                     room,
                     piece,
                     tile_index: t,
                     station: &stations[s],
-                    station_index: s,
+                    station_index,
                 };
                 Ok(place.cell(&light.tiles[t], &settings, probes, &suns))
             })
@@ -262,9 +267,10 @@ impl Lustre {
             .par_iter()
             .enumerate()
             .map(|(s, station)| {
-                progress
-                    .step()
-                    .map(|()| EyeField::trace(room, station, s, &settings))
+                progress.step().map(|()| {
+                    let seed_index = if settings.same_points { 0 } else { s };
+                    EyeField::trace(room, station, seed_index, &settings)
+                })
             })
             .collect();
         let mirrors = stations

@@ -27,7 +27,7 @@ use lustrewalk::{
         adapter::adapter,
         engine::{Clock, Engine, Eye, Wanted},
         off_screen::{off_screen_app, start},
-        picture::{Looking, Pictures, Stores, Tone, draw_picture},
+        picture::{Looking, Pictures, Shown, Stores, Tone, draw_picture},
         standing::Standing,
         state::{Desk, ViewKind},
     },
@@ -63,21 +63,16 @@ fn follow(
         let station = walker.0.visitor(built);
         eye = Some(Eye { station, walk: 0 });
         let mut exposure = Exposure::default();
-        exposure.adapt(300.0, 0.0);
-        let (scale, inverse_white_square) = exposure.curve().parts();
+        exposure.adapt(Vec3::splat(300.0), 0.0);
         for (mut transform, mut tone) in &mut cameras {
             *transform =
                 Transform::from_translation(station.eye).looking_to(station.gaze_dir, Vec3::Y);
-            tone.scale = scale as f32;
-            tone.inverse_white_square = inverse_white_square as f32;
+            tone.show(&exposure);
         }
-        draw_picture(
-            &mut pictures,
-            0,
-            plan,
-            Looking::new(station.eye, 0.9, walker.2, ViewKind::Visitor),
-            &mut stores,
-        );
+        if let Some(shown) = Shown::of_plan(plan) {
+            let looking = Looking::new(station.eye, 0.9, walker.2, ViewKind::Visitor);
+            draw_picture(&mut pictures, 0, shown, looking, &mut stores);
+        }
     }
     plan.engine.want(Wanted {
         revision: plan.revision,

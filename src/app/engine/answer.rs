@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::{Clock, Eye, MeterPoint};
 use crate::{
-    image::{LightMap, SkyPicture, SunPatch},
+    image::{PiecePicture, RoomPicture},
     room::BuiltRoom,
     study::{EyeReading, Instant, InstantReadings},
     sun::DayLight,
@@ -22,21 +22,6 @@ pub struct ProblemAt {
     pub help: String,
 }
 
-/// The room's light at one moment, ready to be drawn.
-#[derive(Clone)]
-pub struct RoomPicture {
-    /// Layout of the atlas; the same allocation as long as the building stays.
-    pub map: Arc<LightMap>,
-    /// Luminance of every texel [cd/m2].
-    pub texels_cd_m2: Arc<Vec<f32>>,
-    /// Sun on surfaces.
-    pub sun: Arc<Vec<SunPatch>>,
-    /// Sky and ground.
-    pub sky: Arc<SkyPicture>,
-    /// Whether the fixtures' light is traced at the fine step.
-    pub fine: bool,
-}
-
 /// What one eye sees.
 #[derive(Clone)]
 pub struct Glance {
@@ -46,9 +31,8 @@ pub struct Glance {
     pub clock: Clock,
     /// What it sees.
     pub reading: Arc<EyeReading>,
-    /// The light that reaches the piece's middle, for the grain seen close up: directions to it (unit, world)
-    /// and illuminances on a plane facing it [lx].
-    pub sources: Arc<Vec<(bevy::math::Vec3, f32)>>,
+    /// What is drawn of the piece.
+    pub piece: Arc<PiecePicture>,
 }
 
 /// One moment of the day, all walks.

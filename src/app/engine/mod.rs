@@ -10,6 +10,6 @@ mod stages;
 mod thread;
 mod wanted;
 
-pub use answer::{Answer, Glance, Hour, PointAnswer, ProblemAt, RoomPicture};
+pub use answer::{Answer, Glance, Hour, PointAnswer, ProblemAt};
 pub use thread::{Engine, Wake, on_workers};
 pub use wanted::{Clock, Eye, MeterOn, MeterPoint, Wanted};

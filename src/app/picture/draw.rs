@@ -26,8 +26,9 @@ use super::{
 };
 use crate::{
     app::state::{Plan, ViewKind},
-    image::{LightMap, SkyPicture},
+    image::{LightMap, PiecePicture, RoomPicture, SkyPicture, luminance},
     room::BuiltRoom,
+    transport::{LightState, RoomLight},
 };
 
 /// Widest pixel on a tile that shows its character [m].
@@ -51,7 +52,7 @@ pub struct PictureOf {
     serial: u64,
     map: Option<Arc<LightMap>>,
     built: Option<Arc<BuiltRoom>>,
-    glance: Option<Arc<crate::study::EyeReading>>,
+    piece: Option<Arc<PiecePicture>>,
     lamps_from: Option<Vec3>,
     sky_shown: bool,
 }
@@ -110,6 +111,41 @@ impl Looking {
     }
 }
 
+/// What a picture is drawn from.
+#[derive(Clone, Copy)]
+pub struct Shown<'a> {
+    /// Tells plans apart.
+    pub id: u64,
+    /// Counts lights, so that a new one is seen.
+    pub serial: u64,
+    /// The room.
+    pub built: &'a Arc<BuiltRoom>,
+    /// Its prepared light.
+    pub light: &'a RoomLight,
+    /// The light of the moment.
+    pub state: &'a LightState,
+    /// The same, laid out.
+    pub picture: &'a RoomPicture,
+    /// The piece for the eye.
+    pub piece: Option<&'a Arc<PiecePicture>>,
+}
+
+impl<'a> Shown<'a> {
+    /// What a plan's engine told last; `None` before the first light.
+    pub fn of_plan(plan: &'a Plan) -> Option<Self> {
+        let (now, (_, built)) = (plan.now.as_ref()?, plan.built.as_ref()?);
+        Some(Self {
+            id: plan.id,
+            serial: now.serial,
+            built,
+            light: &now.light,
+            state: &now.state,
+            picture: &now.picture,
+            piece: plan.glance.as_ref().map(|(_, glance)| &glance.piece),
+        })
+    }
+}
+
 /// Everything that meshes and materials are kept in.
 #[derive(bevy::ecs::system::SystemParam)]
 pub struct Stores<'w, 's> {
@@ -134,11 +170,11 @@ impl Pictures {
     }
 }
 
-/// Brings the picture of plan `index` up to date.
+/// Brings picture `index` up to date.
 pub fn draw_picture(
     pictures: &mut Pictures,
     index: usize,
-    plan: &Plan,
+    shown: Shown,
     looking: Looking,
     stores: &mut Stores,
 ) {
@@ -146,19 +182,25 @@ pub fn draw_picture(
         pictures.list.push(PictureOf::default());
     }
     // Another plan in this place starts afresh.
-    if pictures.list[index].plan != Some(plan.id) {
+    if pictures.list[index].plan != Some(shown.id) {
         let fresh = PictureOf {
-            plan: Some(plan.id),
+            plan: Some(shown.id),
             ..PictureOf::default()
         };
         std::mem::replace(&mut pictures.list[index], fresh).remove(stores);
     }
-    pictures.list[index].update(index, plan, looking, stores);
+    pictures.list[index].update(index, shown, looking, stores);
+}
+
+/// A picture of colours, four values a pixel.
+fn colour_image(size: [u32; 2], values: &[Vec3]) -> Image {
+    let flat: Vec<f32> = values.iter().flat_map(|v| [v.x, v.y, v.z, 1.0]).collect();
+    float_image(size, &flat, TextureFormat::Rgba16Float)
 }
 
 fn float_image(size: [u32; 2], values: &[f32], format: TextureFormat) -> Image {
     let data = match format {
-        TextureFormat::R16Float => values
+        TextureFormat::R16Float | TextureFormat::Rgba16Float => values
             .iter()
             .flat_map(|v| half::f16::from_f32(v.clamp(0.0, 60_000.0)).to_le_bytes())
             .collect(),
@@ -193,22 +235,19 @@ impl PictureOf {
         }
     }
 
-    fn update(&mut self, index: usize, plan: &Plan, looking: Looking, stores: &mut Stores) {
+    fn update(&mut self, index: usize, shown: Shown, looking: Looking, stores: &mut Stores) {
         let Looking { eye, view, .. } = looking;
-        let (Some(now), Some((_, built))) = (&plan.now, &plan.built) else {
-            return;
-        };
-        let scene = now.light.scene();
+        let Shown { built, picture, .. } = shown;
+        let scene = shown.light.scene();
         if self.parts.is_none() {
             self.parts = Some(Parts::new(index, stores));
         }
         let Some(parts) = &mut self.parts else { return };
-        let new_light = self.serial != now.serial;
+        let new_light = self.serial != shown.serial;
         if new_light {
-            let picture = &now.picture;
             if !picture.texels_cd_m2.is_empty() {
                 let map = &picture.map;
-                let atlas = float_image(map.size(), &picture.texels_cd_m2, TextureFormat::R16Float);
+                let atlas = colour_image(map.size(), &picture.texels_cd_m2);
                 parts.set_atlas(atlas, stores);
                 // The building's meshes change with the layout of its atlas only.
                 if self
@@ -232,15 +271,25 @@ impl PictureOf {
                 TextureFormat::R16Float,
             );
             replace(&mut stores.images, &parts.sky, sky);
-            let strengths = &now.state.strengths;
+            let strengths = &shown.state.strengths;
+            let colours = &picture.colours;
             if let Some(mut material) = stores.sky_materials.get_mut(&parts.sky_material) {
                 let luminance =
                     strengths.sun_normal_illuminance_lx / crate::units::SUN_SOLID_ANGLE_SR as f32;
-                material.sun.dir = strengths
-                    .sun_dir
-                    .map_or(Vec4::ZERO, |d| d.extend(luminance));
+                material.sun = SunInSky {
+                    dir: strengths
+                        .sun_dir
+                        .map_or(Vec4::ZERO, |d| d.extend(luminance)),
+                    sun_rgb: colours.sun_rgb.extend(0.0),
+                    sky_rgb: colours.sky_rgb.extend(0.0),
+                    ground_rgb: colours.ground_rgb.extend(0.0),
+                };
             }
-            self.serial = now.serial;
+            let beside_rgb = colours.sun_rgb.extend(1.0);
+            if let Some(mut material) = stores.surface_materials.get_mut(&parts.sun_material) {
+                material.beside_rgb = beside_rgb;
+            }
+            self.serial = shown.serial;
         }
         // The sky is in the way of looking in from outside.
         let sky_wanted = view == ViewKind::Visitor;
@@ -254,7 +303,7 @@ impl PictureOf {
             self.sky_shown = sky_wanted;
         }
         if new_light || self.lamps_from.is_none_or(|from| from.distance(eye) > 0.05) {
-            let mesh = geometry::lamps(scene, &now.state, eye);
+            let mesh = geometry::lamps(scene, shown.state, &picture.colours, eye);
             replace(&mut stores.meshes, &parts.lamps, mesh);
             self.lamps_from = Some(eye);
         }
@@ -266,18 +315,15 @@ impl PictureOf {
             let known = self.built.replace(Arc::clone(built));
             if known.is_none_or(|known| known.piece != built.piece) {
                 parts.make_tiles(index, built, stores);
-                self.glance = None;
+                self.piece = None;
             }
         }
-        if let Some((_, glance)) = &plan.glance
-            && self
-                .glance
-                .as_ref()
-                .is_none_or(|g| !Arc::ptr_eq(g, &glance.reading))
-            && glance.reading.reading.tiles.luminance_cd_m2.len() == built.piece.tiles.len()
+        if let Some(piece) = shown.piece
+            && self.piece.as_ref().is_none_or(|p| !Arc::ptr_eq(p, piece))
+            && piece.tiles_cd_m2.len() == built.piece.tiles.len()
         {
-            parts.light_tiles(built, glance, stores);
-            self.glance = Some(Arc::clone(&glance.reading));
+            parts.light_tiles(built, piece, stores);
+            self.piece = Some(Arc::clone(piece));
         }
         parts.look_at_tiles(looking, stores);
     }
@@ -308,19 +354,21 @@ fn spawn_drawn<M: Material>(
 
 impl Parts {
     fn new(index: usize, stores: &mut Stores) -> Self {
-        let blank = || float_image([1, 1], &[0.0], TextureFormat::R16Float);
-        let atlas = stores.images.add(blank());
-        let sky = stores.images.add(blank());
+        let atlas = stores.images.add(colour_image([1, 1], &[Vec3::ZERO]));
+        let blank = float_image([1, 1], &[0.0], TextureFormat::R16Float);
+        let sky = stores.images.add(blank);
         let transmittances =
             stores
                 .images
                 .add(float_image([1, 1], &[1.0], TextureFormat::R32Float));
         let surface_material = stores.surface_materials.add(SurfaceMaterial {
             atlas: atlas.clone(),
+            beside_rgb: Vec4::ONE,
             on_top: false,
         });
         let sun_material = stores.surface_materials.add(SurfaceMaterial {
             atlas: atlas.clone(),
+            beside_rgb: Vec4::ONE,
             on_top: true,
         });
         let pane_material = stores.pane_materials.add(PaneMaterial {
@@ -470,17 +518,12 @@ impl Parts {
         }
     }
 
-    fn light_tiles(
-        &mut self,
-        built: &BuiltRoom,
-        glance: &crate::app::engine::Glance,
-        stores: &mut Stores,
-    ) {
+    fn light_tiles(&mut self, built: &BuiltRoom, piece: &PiecePicture, stores: &mut Stores) {
         let Some(tiles) = &self.tiles else { return };
         if let Some(mut buffer) = stores.buffers.get_mut(&tiles.entries) {
-            buffer.set_data(tile_entries(built, &tiles.offsets, Some(&glance.reading)));
+            buffer.set_data(tile_entries(built, &tiles.offsets, Some(piece)));
         }
-        let mut sources: Vec<Vec4> = glance
+        let mut sources: Vec<Vec4> = piece
             .sources
             .iter()
             .take(MOST_SOURCES)
@@ -570,11 +613,7 @@ fn spots(built: &BuiltRoom) -> Vec<Vec2> {
 }
 
 /// What the shader knows of each tile.
-fn tile_entries(
-    built: &BuiltRoom,
-    offsets: &[u32],
-    seen: Option<&crate::study::EyeReading>,
-) -> Vec<TileEntry> {
+fn tile_entries(built: &BuiltRoom, offsets: &[u32], seen: Option<&PiecePicture>) -> Vec<TileEntry> {
     let sides = seen.map_or(0.0, |s| s.surround_cd_m2 * SIDES);
     built
         .piece
@@ -583,23 +622,23 @@ fn tile_entries(
         .enumerate()
         .map(|(i, tile)| {
             let material = tile.material_index as usize;
-            let luminance = seen
-                .and_then(|s| s.reading.tiles.luminance_cd_m2.get(i))
+            let light = seen
+                .and_then(|s| s.tiles_cd_m2.get(i))
                 .copied()
-                .unwrap_or(0.0);
-            let tint = built
+                .unwrap_or(Vec3::ZERO);
+            let display_rgb = built
                 .materials
                 .get(material)
-                .map_or(Vec4::ONE, |m| geometry::tile_tint(m.display_rgb));
+                .map_or(Vec3::ONE, |m| Vec3::from_array(m.display_rgb));
             TileEntry {
-                middle: tile.frame.origin.extend(luminance),
+                middle: tile.frame.origin.extend(luminance(light)),
                 grain: tile
                     .frame
                     .x_dir
                     .extend(offsets.get(material).copied().unwrap_or(0) as f32),
                 across: tile.frame.y_dir.extend(tile.id as f32),
                 normal: tile.frame.z_dir.extend(0.0),
-                tint: tint.truncate().extend(sides),
+                tint: geometry::unit_luminance(display_rgb, light).extend(sides),
             }
         })
         .collect()

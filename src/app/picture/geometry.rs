@@ -2,14 +2,14 @@
 
 use bevy::{
     asset::RenderAssetUsages,
-    math::{Vec2, Vec3, Vec4},
+    math::{Vec2, Vec3},
     mesh::{Indices, Mesh, PrimitiveTopology},
 };
 
 use super::materials::{PLACE, TINT};
 use crate::{
     geometry::Polygon,
-    image::{LightMap, SunPatch},
+    image::{LightMap, SourceColours, SunPatch, luminance},
     room::BuiltRoom,
     scene::Scene,
     transport::LightState,
@@ -143,9 +143,10 @@ pub(super) fn panes(scene: &Scene, map: &LightMap) -> Mesh {
 }
 
 /// Lamps: discs of each opening with its luminance toward the eye, and a small dark body behind.
-pub(super) fn lamps(scene: &Scene, state: &LightState, eye: Vec3) -> Mesh {
+pub(super) fn lamps(scene: &Scene, state: &LightState, colours: &SourceColours, eye: Vec3) -> Mesh {
     let mut corners = Corners::default();
-    for (fixture, strength) in scene.fixtures.iter().zip(&state.strengths.fixtures) {
+    let of_fixtures = state.strengths.fixtures.iter().zip(&colours.fixtures_rgb);
+    for (fixture, (strength, rgb)) in scene.fixtures.iter().zip(of_fixtures) {
         let radius_m = (0.5 * fixture.aperture.largest_dimension_m()).max(0.02);
         let aim = fixture.aim_dir();
         let (x, y) = aim.any_orthonormal_pair();
@@ -163,7 +164,7 @@ pub(super) fn lamps(scene: &Scene, state: &LightState, eye: Vec3) -> Mesh {
         for k in 0..LAMP_SIDES {
             let (a, b) = (ring(k, radius_m, 0.0), ring(k + 1, radius_m, 0.0));
             for p in facing([fixture.position, a, b], aim) {
-                corners.push(p, NOWHERE, [1.0, 1.0, 1.0, luminance]);
+                corners.push(p, NOWHERE, [rgb.x, rgb.y, rgb.z, luminance]);
             }
             let (c, d) = (
                 ring(k, radius_m * 1.15, body_m),
@@ -287,13 +288,14 @@ pub(super) fn transmittances(scene: &Scene) -> Vec<f32> {
         .collect()
 }
 
-/// Colour of luminance 1 of a tile's material.
-pub(super) fn tile_tint(display_rgb: [f32; 3]) -> Vec4 {
-    let luminance = crate::measure::colour::luminance_of_rgb(display_rgb.map(f64::from)) as f32;
-    if luminance > 1e-4 {
-        let [r, g, b] = display_rgb.map(|c| c / luminance);
-        Vec4::new(r, g, b, 0.0)
-    } else {
-        Vec4::new(1.0, 1.0, 1.0, 0.0)
-    }
+/// Colour of luminance 1 of something of a colour under a light; the light's own where it has none.
+pub(super) fn unit_luminance(reflectance_rgb: Vec3, light_rgb: Vec3) -> Vec3 {
+    let seen = reflectance_rgb * light_rgb;
+    let one = |rgb: Vec3| {
+        let of = luminance(rgb);
+        (of > 1e-9).then(|| rgb / of)
+    };
+    one(seen)
+        .or_else(|| one(reflectance_rgb))
+        .unwrap_or(Vec3::ONE)
 }

@@ -91,10 +91,13 @@ pub(super) fn plugin(app: &mut App) {
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 #[bind_group_data(SurfaceKey)]
 pub struct SurfaceMaterial {
-    /// Luminances of all surfaces [cd/m2].
+    /// Luminances of all surfaces with their light's colours [cd/m2].
     #[texture(0)]
     #[sampler(1)]
     pub atlas: Handle<Image>,
+    /// Colour of the light that vertices bring along.
+    #[uniform(2)]
+    pub beside_rgb: Vec4,
     /// Whether it lies on another surface and must win over it.
     pub on_top: bool,
 }
@@ -152,7 +155,7 @@ impl Material for SurfaceMaterial {
 /// Glass and other panes.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 pub struct PaneMaterial {
-    /// Luminances of all surfaces [cd/m2].
+    /// Luminances of all surfaces with their light's colours [cd/m2].
     #[texture(0)]
     #[sampler(1)]
     pub atlas: Handle<Image>,
@@ -225,11 +228,17 @@ pub struct SkyMaterial {
     pub sky: Handle<Image>,
 }
 
-/// Direction to the sun and its luminance [cd/m2], 0 when it is down.
+/// Direction to the sun and its luminance [cd/m2], 0 when it is down; and colours of luminance 1.
 #[derive(ShaderType, Clone, Copy, Debug, Default)]
 pub struct SunInSky {
     /// xyz: direction; w: luminance.
     pub dir: Vec4,
+    /// Of the sun.
+    pub sun_rgb: Vec4,
+    /// Of the sky.
+    pub sky_rgb: Vec4,
+    /// Of the ground.
+    pub ground_rgb: Vec4,
 }
 
 impl Material for SkyMaterial {
@@ -452,8 +461,21 @@ pub struct Tone {
     pub low_cd_m2: f32,
     /// Decades of the colour scale; 0 for a picture.
     pub decades: f32,
+    /// Columns of the matrix that turns the light's colour toward the display's white.
+    pub white: [Vec4; 3],
     /// Colours of the scale.
     pub ramp: [Vec4; 17],
+}
+
+impl Tone {
+    /// Shows a picture to an eye.
+    pub fn show(&mut self, eye: &crate::image::Exposure) {
+        let (scale, inverse_white_square) = eye.curve().parts();
+        self.scale = scale as f32;
+        self.inverse_white_square = inverse_white_square as f32;
+        let white = eye.white_matrix();
+        self.white = [white.x_axis, white.y_axis, white.z_axis].map(|c| c.extend(0.0));
+    }
 }
 
 impl Default for Tone {
@@ -463,6 +485,7 @@ impl Default for Tone {
             inverse_white_square: 0.0,
             low_cd_m2: 1.0,
             decades: 0.0,
+            white: [Vec4::X, Vec4::Y, Vec4::Z],
             ramp: std::array::from_fn(|i| {
                 let rgb = crate::report::ramp::colour(i as f32 / 16.0);
                 let [r, g, b] =

@@ -13,7 +13,7 @@ mod swatches;
 
 use bevy::prelude::*;
 
-pub use draw::{Looking, PictureOf, Pictures, Stores, draw_picture};
+pub use draw::{Looking, PictureOf, Pictures, Shown, Stores, draw_picture};
 pub use materials::Tone;
 pub use still::{Still, still};
 pub use swatches::{Swatch, swatch_luminances};

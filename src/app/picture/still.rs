@@ -2,7 +2,7 @@
 
 use bevy::prelude::*;
 
-use super::{Looking, Pictures, Stores, draw_picture};
+use super::{Looking, Pictures, Shown, Stores, draw_picture};
 use crate::{
     app::{
         off_screen::{
@@ -11,6 +11,7 @@ use crate::{
         state::{Desk, ViewKind},
         view::View,
     },
+    image::luminance,
     scene::Station,
 };
 
@@ -39,7 +40,9 @@ impl Still {
 struct StillEye(Looking);
 
 fn draw(desk: Res<Desk>, eye: Res<StillEye>, mut pictures: ResMut<Pictures>, mut stores: Stores) {
-    draw_picture(&mut pictures, 0, desk.live(), eye.0, &mut stores);
+    if let Some(shown) = Shown::of_plan(desk.live()) {
+        draw_picture(&mut pictures, 0, shown, eye.0, &mut stores);
+    }
 }
 
 /// What the eye sees of the edited plan as its engine told it last.
@@ -74,10 +77,9 @@ pub fn still(
     let pixels = take_floats(&mut app, &target, size)?;
     Ok(Still {
         size,
-        // Rec. 709 luminance weights (IEC 61966-2-1).
         luminance_cd_m2: pixels
             .iter()
-            .map(|p| 0.2126 * p[0] + 0.7152 * p[1] + 0.0722 * p[2])
+            .map(|p| luminance(Vec3::new(p[0], p[1], p[2])))
             .collect(),
         view: View::new(
             &camera,

@@ -5,7 +5,8 @@ use std::{collections::BTreeMap, path::PathBuf, sync::Arc};
 use bevy::ecs::resource::Resource;
 
 use crate::{
-    app::engine::{Answer, Clock, Engine, Glance, Hour, PointAnswer, ProblemAt, RoomPicture},
+    app::engine::{Answer, Clock, Engine, Glance, Hour, PointAnswer, ProblemAt},
+    image::RoomPicture,
     room::{BuiltRoom, RoomFile},
     study::Instant,
     sun::DayLight,

@@ -11,7 +11,7 @@ use bevy_egui::PrimaryEguiContext;
 
 use super::{FALSE_DECADES, PictureArea, PlanCamera, false_low_cd_m2};
 use crate::app::{
-    picture::{Looking, Pictures, Stores, Tone, draw_picture},
+    picture::{Looking, Pictures, Shown, Stores, Tone, draw_picture},
     standing::Standing,
     state::{Desk, Plan, Showing, ViewKind},
     view::{View, Views},
@@ -76,7 +76,7 @@ pub(super) fn place_cameras(
     // Each eye adapts to its own plan; what is looked at stays a change of the user's.
     let seen = |plan: &Plan| {
         let glance = plan.glance.as_ref()?;
-        Some(glance.1.reading.reading.adaptation_cd_m2)
+        Some(glance.1.piece.adaptation_cd_m2)
     };
     let settings = showing.exposure.settings;
     let eyes = showing.bypass_change_detection();
@@ -157,9 +157,7 @@ pub(super) fn place_cameras(
             );
             views.0.push(view);
         }
-        let (tone_scale, inverse_white_square) = eye.curve().parts();
-        tone.scale = tone_scale as f32;
-        tone.inverse_white_square = inverse_white_square as f32;
+        tone.show(eye);
         tone.low_cd_m2 = false_low_cd_m2(showing.exposure.adapted_cd_m2());
         tone.decades = if showing.false_colour {
             FALSE_DECADES as f32
@@ -181,11 +179,12 @@ pub(super) fn draw_plans(
     let shown: Vec<usize> = desk.shown().collect();
     pictures.keep(shown.len(), &mut stores);
     for (camera, transform) in &cameras {
-        if let Some(plan) = shown.get(camera.0).and_then(|i| desk.plans.get(*i)) {
+        let plan = shown.get(camera.0).and_then(|i| desk.plans.get(*i));
+        if let Some(shown) = plan.and_then(Shown::of_plan) {
             draw_picture(
                 &mut pictures,
                 camera.0,
-                plan,
+                shown,
                 Looking::new(
                     transform.translation,
                     standing.field_rad,

@@ -9,7 +9,7 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use super::{Answer, Clock, Eye, MeterPoint, ProblemAt, Wanted, thread::Watch};
 use crate::{
-    image::{FixtureTexels, LightMap},
+    image::{ColouredLight, FixtureTexels, LightMap},
     room::{Beside, BuiltRoom, build, parse_room, validate, write_room},
     scene::Fixture,
     study::{Instant, Prepared},
@@ -65,6 +65,8 @@ struct Now {
     instant: Instant,
     day_light: DayLight,
     state: Arc<LightState>,
+    /// The same by colour.
+    coloured: ColouredLight,
 }
 
 type Tell<'a> = &'a mut dyn FnMut(Answer);

@@ -4,10 +4,12 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use super::{Now, Stages, Tell, Walks, Work, rough_view};
 use crate::{
-    app::engine::{Answer, Clock, Eye, Glance, Hour, MeterOn, PointAnswer, RoomPicture, Wanted},
-    image::{FixtureTexels, LightMap, SkyPicture, sun_patches},
+    app::engine::{Answer, Clock, Eye, Glance, Hour, MeterOn, PointAnswer, Wanted},
+    image::{
+        ColouredLight, FixtureTexels, LightMap, MOST_TEXELS, PiecePicture, RoomPicture, TEXEL_M,
+        TEXEL_RAYS,
+    },
     room::BuiltRoom,
-    sky::SkyState,
     study::{EyeReading, Instant, Prepared, StudyRequest, StudySettings, sky_model, strengths},
     sun::day_light,
     transport::{
@@ -16,11 +18,6 @@ use crate::{
     },
 };
 
-/// Step of the fine texels on surfaces [m], and most of them.
-const TEXEL_M: f32 = 0.1;
-const MOST_TEXELS: u32 = 160_000;
-/// Rays to each fixture's opening from each texel.
-const TEXEL_RAYS: u32 = 2;
 /// Rays of an asked point.
 const POINT_RAYS: u32 = 2048;
 
@@ -112,11 +109,14 @@ impl Stages {
             ));
             return Ok(false);
         };
+        let state = Arc::new(state);
+        let model = sky_model(&clock.sky, built);
         self.now = Some(Now {
             clock: clock.clone(),
             instant,
             day_light,
-            state: Arc::new(state),
+            coloured: ColouredLight::split(&light, Arc::clone(&state), &model)?,
+            state,
         });
         self.told_light_fine = false;
         self.tell_light(work, tell);
@@ -137,30 +137,17 @@ impl Stages {
                 known.map(|(_, t)| t.as_ref())
             })
             .collect();
-        let fine = fixtures
-            .iter()
-            .zip(&now.state.strengths.fixtures)
-            .all(|(t, s)| t.is_some() || *s <= 0.0);
-        self.told_light_fine = fine;
+        let model = sky_model(&now.clock.sky, &work.built);
+        let picture = RoomPicture::new(
+            light,
+            map,
+            &now.coloured,
+            &fixtures,
+            (&model, &now.instant, &work.built.site),
+            work.wanted.picture,
+        );
+        self.told_light_fine = picture.fine;
         self.told_revision = work.revision;
-        let picture = RoomPicture {
-            map: Arc::clone(map),
-            texels_cd_m2: Arc::new(if work.wanted.picture {
-                map.compose(light, &now.state, &fixtures)
-            } else {
-                Vec::new()
-            }),
-            sun: Arc::new(sun_patches(light, &now.state)),
-            sky: Arc::new(SkyPicture::new(
-                &SkyState::new(
-                    &sky_model(&now.clock.sky, &work.built),
-                    &now.instant.sun,
-                    &work.built.site,
-                ),
-                now.state.strengths.ground_cd_m2,
-            )),
-            fine,
-        };
         tell(Answer::Light {
             revision: work.revision,
             clock: now.clock.clone(),
@@ -237,16 +224,22 @@ impl Stages {
         } else {
             rough_view()
         };
-        let reading = self.look(work, light, now, on_piece, eye, view, None)?;
+        let parts: Vec<&LightState> = now.coloured.parts.iter().map(|p| &*p.state).collect();
+        let reading = self.look(work, (light, now, on_piece), eye, view, None, &parts)?;
+        let sources = light.sources_at(
+            work.built.piece.centre + work.built.piece.normal * 0.02,
+            work.built.piece.normal,
+            &now.state,
+        );
         let glance = Glance {
             eye,
             clock: now.clock.clone(),
-            reading: Arc::new(reading),
-            sources: Arc::new(light.sources_at(
-                work.built.piece.centre + work.built.piece.normal * 0.02,
-                work.built.piece.normal,
-                &now.state,
+            piece: Arc::new(PiecePicture::new(
+                &reading,
+                &now.coloured,
+                Arc::new(sources),
             )),
+            reading: Arc::new(reading),
         };
         self.glanced = Some((now.clock.clone(), eye, fine));
         tell(Answer::Glance {
@@ -256,19 +249,14 @@ impl Stages {
         Ok(true)
     }
 
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "borrowed parts of self and one wish"
-    )]
     fn look(
         &self,
         work: &Work,
-        light: &Arc<RoomLight>,
-        now: &Now,
-        on_piece: &Arc<PieceLight>,
+        (light, now, on_piece): (&Arc<RoomLight>, &Now, &Arc<PieceLight>),
         eye: Eye,
         view: ViewSettings,
         part_of: Option<usize>,
+        by_part: &[&LightState],
     ) -> Result<EyeReading, SolveError> {
         let walks = &work.built.walks;
         let Some(walk) = walks.get(eye.walk).or_else(|| walks.first()) else {
@@ -280,6 +268,7 @@ impl Stages {
             view,
             &now.state,
             part_of,
+            by_part,
         )
     }
 
@@ -329,7 +318,8 @@ impl Stages {
             };
             match (asked.on, work.wanted.eye) {
                 (MeterOn::Tile(tile), Some(eye)) => {
-                    let seen = self.look(work, light, now, on_piece, eye, view, Some(tile))?;
+                    let seen =
+                        self.look(work, (light, now, on_piece), eye, view, Some(tile), &[])?;
                     let tiles = &seen.reading.tiles;
                     answer.luminance_cd_m2 =
                         tiles.luminance_cd_m2.get(tile).copied().unwrap_or(0.0);

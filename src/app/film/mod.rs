@@ -1,0 +1,13 @@
+//! Films and stills drawn off screen: no window, no display.
+//!
+//! ```text
+//! Take --frames (a thread)--> FrameLight --Drawer--> pixels --Overlay--> --(a thread)--> H.264 parts --> film
+//! ```
+//! Every frame is drawn for its own eye and moment and read back before the next one counts, so that a slow machine
+//! gives the same film as a fast one.
+
+mod drawer;
+mod make;
+
+pub use drawer::{Drawer, field_rad};
+pub use make::{FilmError, FilmJob, FilmReport, StillFile, evenly, prepare};

@@ -1,0 +1,387 @@
+//! A film on its way to a file: parts on disk beside it, so that it can go on after a stop, and the file only when whole.
+//!
+//! Frames are encoded in parts of [`PART_FRAMES`], each decodable by itself and written under its final name only when
+//! complete. The folder of the parts is named after the film and holds a note of what it was made from: parts of
+//! another film, another room or another version are not used. The film itself is written beside its name, read again and
+//! counted, and then renamed. Limits: 4 GB.
+
+use std::{
+    fs, io,
+    io::{BufReader, Read, Write},
+    path::{Path, PathBuf},
+};
+
+use super::{
+    EncodeError, Encoded, Encoder, Yuv420,
+    mp4::{Track, frames_in, write_mp4},
+};
+
+/// Frames of a part.
+pub const PART_FRAMES: usize = 60;
+
+/// Why a film is not on disk.
+#[derive(Debug, thiserror::Error)]
+pub enum FilmFileError {
+    /// Writing or reading failed.
+    #[error("cannot write {}: {source}", path.display())]
+    Io {
+        /// Where.
+        path: PathBuf,
+        /// Why.
+        source: io::Error,
+    },
+    /// Encoding failed.
+    #[error(transparent)]
+    Encode(#[from] EncodeError),
+    /// Frames are missing at the end.
+    #[error("only {have} of {wanted} frames were made")]
+    Incomplete {
+        /// Frames made.
+        have: usize,
+        /// Frames of the film.
+        wanted: usize,
+    },
+    /// A film needs a frame.
+    #[error("a film without frames cannot be made")]
+    Empty,
+}
+
+/// A film that is being made.
+pub struct FilmFile {
+    path: PathBuf,
+    folder: PathBuf,
+    size: [usize; 2],
+    frames_per_s: u32,
+    frame_count: usize,
+    /// The part that is being encoded.
+    open: Option<Open>,
+    next: usize,
+}
+
+struct Open {
+    encoder: Encoder,
+    frames: Vec<Encoded>,
+}
+
+/// A complete part as it lies on disk.
+struct Part {
+    parameter_sets: [Vec<u8>; 2],
+    sizes: Vec<u32>,
+    keys: Vec<u32>,
+    /// Place of the first frame in the file.
+    data_at: u64,
+    path: PathBuf,
+}
+
+impl FilmFile {
+    /// Begins or goes on with a film of `frame_count` frames of an even `size` [pixels]. `made_from` says everything that
+    /// decides the pictures; parts that were made from something else, or all where `resume` is false, are thrown away.
+    ///
+    /// # Errors
+    /// The folder cannot be written; no frame.
+    pub fn begin(
+        path: &Path,
+        size: [usize; 2],
+        frames_per_s: u32,
+        frame_count: usize,
+        made_from: &str,
+        resume: bool,
+    ) -> Result<Self, FilmFileError> {
+        if frame_count == 0 {
+            return Err(FilmFileError::Empty);
+        }
+        let mut name = path.file_name().unwrap_or_default().to_os_string();
+        name.push(".parts");
+        let folder = path.with_file_name(name);
+        let note = folder.join("made-from.txt");
+        let known = fs::read_to_string(&note).is_ok_and(|known| known == made_from);
+        if !(known && resume) && folder.exists() {
+            fs::remove_dir_all(&folder).map_err(|e| failed(&folder, e))?;
+        }
+        fs::create_dir_all(&folder).map_err(|e| failed(&folder, e))?;
+        write_whole(&note, |out| out.write_all(made_from.as_bytes()))?;
+        let mut film = Self {
+            path: path.to_owned(),
+            folder,
+            size: size.map(|s| s.next_multiple_of(2)),
+            frames_per_s,
+            frame_count,
+            open: None,
+            next: 0,
+        };
+        let parts = frame_count.div_ceil(PART_FRAMES);
+        let ready = (0..parts)
+            .take_while(|p| film.read_part(*p).is_ok())
+            .count();
+        film.next = (ready * PART_FRAMES).min(frame_count);
+        Ok(film)
+    }
+
+    /// Number of the frame that is wanted next; the count of frames when all are there.
+    pub fn next(&self) -> usize {
+        self.next
+    }
+
+    /// Takes the next frame.
+    ///
+    /// # Errors
+    /// Encoding or writing fails.
+    pub fn push(&mut self, frame: &Yuv420) -> Result<(), FilmFileError> {
+        debug_assert_eq!(frame.size, self.size);
+        let mut open = match self.open.take() {
+            Some(open) => open,
+            None => Open {
+                encoder: Encoder::new(self.frames_per_s)?,
+                frames: Vec::with_capacity(PART_FRAMES),
+            },
+        };
+        open.frames.push(open.encoder.encode(frame)?);
+        self.next += 1;
+        if self.next.is_multiple_of(PART_FRAMES) || self.next == self.frame_count {
+            let part = (self.next - 1) / PART_FRAMES;
+            let path = self.part_path(part);
+            let sets = open.encoder.parameter_sets().ok_or(EncodeError::Missing)?;
+            write_whole(&path, |out| write_part(sets, &open.frames, out))?;
+        } else {
+            self.open = Some(open);
+        }
+        Ok(())
+    }
+
+    /// Joins the parts to the film, checks it by reading it again, gives it its name and throws the parts away; the
+    /// film's size [bytes].
+    ///
+    /// # Errors
+    /// Frames are missing; reading or writing fails.
+    pub fn finish(self) -> Result<u64, FilmFileError> {
+        if self.next < self.frame_count {
+            return Err(FilmFileError::Incomplete {
+                have: self.next,
+                wanted: self.frame_count,
+            });
+        }
+        let parts = (0..self.frame_count.div_ceil(PART_FRAMES))
+            .map(|p| self.read_part(p).map_err(|e| failed(&self.part_path(p), e)))
+            .collect::<Result<Vec<Part>, _>>()?;
+        let mut sizes = Vec::with_capacity(self.frame_count);
+        let mut keys = Vec::new();
+        for part in &parts {
+            let first = sizes.len() as u32;
+            keys.extend(part.keys.iter().map(|k| k + first));
+            sizes.extend(&part.sizes);
+        }
+        let track = Track {
+            size: self.size.map(|s| s as u16),
+            frames_per_s: self.frames_per_s,
+            // All parts are made with one setting, so that their sets are the same.
+            parameter_sets: parts[0].parameter_sets.clone(),
+            sizes,
+            keys,
+        };
+        let counted: u64 = track.sizes.iter().map(|s| u64::from(*s)).sum();
+        let mut whole = 0;
+        write_whole(&self.path, |out| {
+            let mut out = Counting { out, count: 0 };
+            write_mp4(&track, &mut out)?;
+            let head = out.count;
+            for part in &parts {
+                if part.parameter_sets != track.parameter_sets {
+                    return Err(io::Error::other("parts were encoded differently"));
+                }
+                let mut file = fs::File::open(&part.path)?;
+                io::Seek::seek(&mut file, io::SeekFrom::Start(part.data_at))?;
+                io::copy(&mut BufReader::new(file), &mut out)?;
+            }
+            whole = out.count;
+            if out.count - head == counted {
+                Ok(())
+            } else {
+                Err(io::Error::other("the frames' bytes do not add up"))
+            }
+        })?;
+        // Done only when the file says so itself.
+        let found = frames_in(&self.path).map_err(|e| failed(&self.path, e))? as usize;
+        if found != self.frame_count {
+            return Err(FilmFileError::Incomplete {
+                have: found,
+                wanted: self.frame_count,
+            });
+        }
+        // The film is there; a folder that cannot be removed is only in the way.
+        let _ = fs::remove_dir_all(&self.folder);
+        Ok(whole)
+    }
+
+    fn part_path(&self, part: usize) -> PathBuf {
+        self.folder.join(format!("part-{part:05}"))
+    }
+
+    fn read_part(&self, part: usize) -> io::Result<Part> {
+        let path = self.part_path(part);
+        let file = fs::File::open(&path)?;
+        let length = file.metadata()?.len();
+        let mut file = BufReader::new(file);
+        let number = |file: &mut BufReader<fs::File>| {
+            let mut bytes = [0; 4];
+            file.read_exact(&mut bytes)
+                .map(|()| u32::from_be_bytes(bytes))
+        };
+        let mut at = 0;
+        let mut sets = [Vec::new(), Vec::new()];
+        for set in &mut sets {
+            let count = number(&mut file)?.min(4096);
+            set.resize(count as usize, 0);
+            file.read_exact(set)?;
+            at += 4 + u64::from(count);
+        }
+        let count = number(&mut file)?;
+        let wanted = PART_FRAMES.min(self.frame_count - part * PART_FRAMES);
+        let mut sizes = Vec::new();
+        let mut keys = Vec::new();
+        for k in 0..count.min(PART_FRAMES as u32) {
+            // The highest bit tells a key frame.
+            let size = number(&mut file)?;
+            if size >> 31 == 1 {
+                keys.push(k);
+            }
+            sizes.push(size & 0x7fff_ffff);
+        }
+        let data_at = at + 4 + 4 * sizes.len() as u64;
+        let data: u64 = sizes.iter().map(|s| u64::from(*s)).sum();
+        if sizes.len() == wanted && data_at + data == length {
+            Ok(Part {
+                parameter_sets: sets,
+                sizes,
+                keys,
+                data_at,
+                path,
+            })
+        } else {
+            Err(io::Error::other("the part is not whole"))
+        }
+    }
+}
+
+fn write_part(sets: &[Vec<u8>; 2], frames: &[Encoded], out: &mut dyn Write) -> io::Result<()> {
+    for set in sets {
+        out.write_all(&(set.len() as u32).to_be_bytes())?;
+        out.write_all(set)?;
+    }
+    out.write_all(&(frames.len() as u32).to_be_bytes())?;
+    for frame in frames {
+        let mark = u32::from(frame.is_key) << 31;
+        out.write_all(&(frame.bytes.len() as u32 | mark).to_be_bytes())?;
+    }
+    frames.iter().try_for_each(|f| out.write_all(&f.bytes))
+}
+
+fn failed(path: &Path, source: io::Error) -> FilmFileError {
+    FilmFileError::Io {
+        path: path.to_owned(),
+        source,
+    }
+}
+
+/// Writes a file whole or not at all: beside its name, synced, renamed.
+fn write_whole(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> Result<(), FilmFileError> {
+    crate::room::save_atomically_with(path, write).map_err(|e| failed(path, io::Error::other(e)))
+}
+
+/// Counts what is written.
+struct Counting<'a> {
+    out: &'a mut dyn Write,
+    count: u64,
+}
+
+impl Write for Counting<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.out.write(bytes)?;
+        self.count += written as u64;
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn frame(k: usize) -> Yuv420 {
+        let rgba: Vec<u8> = (0..32 * 16)
+            .flat_map(|i| [(i * 3 + k * 7) as u8, 80, (k * 2) as u8, 255])
+            .collect();
+        Yuv420::from_rgba(&rgba, [32, 16])
+    }
+
+    fn make(path: &Path, from: usize, to: usize, count: usize) -> FilmFile {
+        let mut film = FilmFile::begin(path, [32, 16], 30, count, "a", true).unwrap();
+        assert_eq!(film.next(), from);
+        for k in from..to {
+            film.push(&frame(k)).unwrap();
+        }
+        film
+    }
+
+    #[test]
+    fn a_film_that_was_stopped_goes_on_and_comes_out_the_same() {
+        let folder = tempfile::tempdir().unwrap();
+        let whole = folder.path().join("whole.mp4");
+        make(&whole, 0, 130, 130).finish().unwrap();
+        let stopped = folder.path().join("stopped.mp4");
+        drop(make(&stopped, 0, 100, 130));
+        assert!(!stopped.exists(), "nothing under the final name yet");
+        make(&stopped, 60, 130, 130).finish().unwrap();
+        assert_eq!(fs::read(&whole).unwrap(), fs::read(&stopped).unwrap());
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
+    }
+
+    #[test]
+    fn parts_of_something_else_or_cut_short_are_not_used() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("film.mp4");
+        drop(make(&path, 0, 60, 130));
+        let part = folder.path().join("film.mp4.parts/part-00000");
+        let bytes = fs::read(&part).unwrap();
+        fs::write(&part, &bytes[..bytes.len() - 1]).unwrap();
+        drop(make(&path, 0, 60, 130));
+        let other = FilmFile::begin(&path, [32, 16], 30, 130, "b", true).unwrap();
+        assert_eq!(other.next(), 0);
+        assert!(matches!(
+            other.finish(),
+            Err(FilmFileError::Incomplete { have: 0, .. })
+        ));
+        assert!(!path.exists());
+        assert!(matches!(
+            FilmFile::begin(&path, [32, 16], 30, 0, "b", true),
+            Err(FilmFileError::Empty)
+        ));
+    }
+
+    /// The file read by the library that wrote its tables: every frame lasts as long, also the last.
+    #[test]
+    fn times_in_the_file_are_exact() {
+        use mp4_atom::{Any, ReadFrom};
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("film.mp4");
+        make(&path, 0, 90, 90).finish().unwrap();
+        let mut file = fs::File::open(&path).unwrap();
+        let mut kinds = Vec::new();
+        while let Ok(Some(atom)) = Option::<Any>::read_from(&mut file) {
+            if let Any::Moov(moov) = &atom {
+                let mdhd = &moov.trak[0].mdia.mdhd;
+                assert_eq!(mdhd.duration, u64::from(mdhd.timescale) * 3);
+                let stbl = &moov.trak[0].mdia.minf.stbl;
+                assert_eq!(stbl.stts.entries[0].sample_count, 90);
+                assert_eq!(stbl.stss.as_ref().unwrap().entries, [1, 61]);
+            }
+            kinds.push(format!("{atom:?}").split(' ').next().unwrap().to_owned());
+        }
+        assert_eq!(kinds, ["Ftyp", "Moov", "Mdat"]);
+    }
+}
