@@ -193,7 +193,7 @@ pub(super) fn most_delicate(room: &BuiltRoom) -> DoseClass {
 }
 
 /// A material's class as the class that has limits.
-pub(super) fn light_class(class: DoseClass) -> LightClass {
+pub(crate) fn light_class(class: DoseClass) -> LightClass {
     match class {
         DoseClass::None => LightClass::None,
         DoseClass::Low => LightClass::Low,

@@ -4,6 +4,7 @@ mod aim;
 mod bar;
 mod check;
 mod chosen;
+mod dossier;
 mod files;
 mod film;
 mod grain;
@@ -15,6 +16,7 @@ use clap::{Parser, Subcommand};
 
 pub use aim::AimArgs;
 pub use check::CheckArgs;
+pub use dossier::DossierArgs;
 pub use film::FilmArgs;
 pub use grain::GrainArgs;
 pub use meter::MeterArgs;
@@ -68,6 +70,8 @@ pub enum Command {
     Grain(GrainArgs),
     /// Film a walk, a day at one place, or both: a video and stills.
     Film(FilmArgs),
+    /// Write the dossier for commissioner, electrician and installer: one PDF.
+    Dossier(DossierArgs),
 }
 
 /// Runs a parsed command line.
@@ -87,6 +91,7 @@ pub fn run(cli: &Cli) -> miette::Result<()> {
         Some(Command::Aim(args)) => aim::run(args),
         Some(Command::Grain(args)) => grain::run(args),
         Some(Command::Film(args)) => film::run(args),
+        Some(Command::Dossier(args)) => dossier::run(args),
         None => open_window(cli.room.clone()),
     }
 }

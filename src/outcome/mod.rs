@@ -3,6 +3,7 @@
 //! Everything here only arranges numbers of [`crate::study`]; it computes no light.
 
 mod cutting;
+mod dossier;
 mod drawings;
 mod json;
 mod lamps;
@@ -12,6 +13,9 @@ mod tables;
 
 pub use cutting::{Side, cutting_csv, cutting_sheet, grain_json, grain_text};
 pub use drawings::{chart, common_range, piece_sheet, plan};
+pub use dossier::{
+    DossierParts, DossierStill, Paper, TellingView, dossier, remedy, telling_views, view_words,
+};
 pub(crate) use drawings::{date_words, piece_ends};
 pub use json::write_json;
 pub use lamps::{FIXTURE_CAUTIONS, Lengths, aiming_sheet, lamps_json, lamps_text, schedule_csv};
@@ -20,8 +24,9 @@ pub use ranking::{
     ranking_text, thrown_words,
 };
 #[cfg(feature = "app")]
-pub(crate) use ranking::{part_words, place_name, rank_number};
-pub(crate) use summary::wrapped;
+pub(crate) use ranking::place_name;
+pub(crate) use ranking::{part_words, placement_name, rank_number};
+pub(crate) use summary::{hazards, wrapped};
 pub use summary::{cautions, summary};
 pub use tables::{flags_csv, stations_csv, tiles_csv};
 

@@ -13,7 +13,7 @@ use crate::{
     },
     measure::{caution, caution::CautionTopics, format},
     report::{Plan, PlanPlace, RankingRow, RankingSheet, SmallCell, SmallChart},
-    room::{BuiltRoom, RoomFile},
+    room::{BuiltRoom, Placement, RoomFile},
 };
 
 /// Places told in a terminal.
@@ -69,8 +69,13 @@ fn name(room: &BuiltRoom, ranked: &Ranked) -> String {
 
 /// What a place is called: its own name before its words where it says more than they do.
 pub(crate) fn place_name(room: &RoomFile, ranked: &Ranked) -> String {
-    let words = placement_words(room, &ranked.placement);
-    let own = &ranked.placement.name;
+    placement_name(room, &ranked.placement)
+}
+
+/// The same of any placement.
+pub(crate) fn placement_name(room: &RoomFile, placement: &Placement) -> String {
+    let words = placement_words(room, placement);
+    let own = &placement.name;
     if own.is_empty() || words.starts_with(own.as_str()) {
         words
     } else {

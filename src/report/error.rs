@@ -24,6 +24,12 @@ pub enum ReportError {
         /// Largest side allowed [px].
         limit: u32,
     },
+    /// The template refused its data.
+    #[error("the document cannot be set: {why}")]
+    Document {
+        /// What was wrong with it.
+        why: String,
+    },
     /// The PNG encoder failed.
     #[error("picture cannot be written as PNG: {why}")]
     Encode {

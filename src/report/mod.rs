@@ -22,6 +22,7 @@ mod examples;
 pub mod number;
 mod on_picture;
 mod page;
+mod pdf;
 mod palette;
 mod piece_sheet;
 mod plan;
@@ -42,6 +43,7 @@ pub use curves::{Curve, Curves, walk_curves_svg};
 pub use error::ReportError;
 pub use on_picture::{PictureWords, words_on_picture};
 pub use page::LIMITS_NOTE;
+pub use pdf::{PdfSource, letters_without_font, pdf};
 pub use piece_sheet::{PieceSheet, SheetMaterial, SheetTile, piece_sheet_svg};
 pub use plan::{
     OpeningKind, Plan, PlanFixture, PlanOpening, PlanPiece, PlanPlace, PlanSolid, PlanSun,

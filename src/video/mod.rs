@@ -13,6 +13,7 @@ mod mp4;
 mod overlay;
 mod parts;
 mod script;
+mod stage;
 mod take;
 mod yuv;
 
@@ -22,5 +23,6 @@ pub use mp4::frames_in;
 pub use overlay::{Overlay, OverlayWishes, Rgba, TITLE_S};
 pub use parts::{FilmFile, FilmFileError};
 pub use script::{FilmKind, FilmRequest, Frame, MOST_TURN_RAD_S, Script, ScriptError, script};
+pub use stage::{Moment, Stage, StageLight};
 pub use take::{FrameLight, Take};
 pub use yuv::Yuv420;

@@ -12,20 +12,15 @@ use std::sync::Arc;
 use glam::Vec3;
 use rayon::prelude::*;
 
-use super::{Frame, Script};
+use super::{
+    Frame, Script,
+    stage::{Moment, Stage, StageLight},
+};
 use crate::{
-    image::{
-        ColouredLight, Exposure, FixtureTexels, LightMap, MOST_TEXELS, PiecePicture, RoomPicture,
-        TEXEL_M, TEXEL_RAYS, luminance,
-    },
+    image::{Exposure, PiecePicture, RoomPicture, luminance},
     room::BuiltRoom,
     scene::Station,
-    sky::{SkyModel, SkyState},
-    study::{Prepared, sky_model},
-    transport::{
-        LightState, PieceLight, Progress, RoomLight, RoomLightSettings, SolveError, Strengths,
-        ViewSettings,
-    },
+    transport::{LightState, Progress, RoomLight, RoomLightSettings, SolveError},
 };
 
 /// Way between key eyes [m].
@@ -37,50 +32,20 @@ const SWITCH_S: f32 = 0.4;
 /// Frames a second at which the adaptation is looked up before it is smoothed.
 const ADAPT_PER_S: u32 = 4;
 
-/// How the piece is computed for a film: finer than a study, with the same points for all eyes.
-fn view_settings() -> ViewSettings {
-    ViewSettings {
-        tile_count: 512,
-        lobe_count: 64,
-        most_lobe_count: 1024,
-        wanted_error: 0.015,
-        eye_count: 1024,
-        same_points: true,
-        ..ViewSettings::default()
-    }
-}
-
 /// A room prepared for a script.
 pub struct Take {
-    room: Arc<BuiltRoom>,
-    light: Arc<RoomLight>,
-    map: Arc<LightMap>,
-    texels: Vec<Option<FixtureTexels>>,
+    stage: Stage,
     script: Arc<Script>,
-    eyes: Prepared,
     /// Way to each key eye [m].
     keys_m: Vec<f32>,
-    model: SkyModel,
     /// The one light of a film whose clock stands, and what every key eye sees under it.
-    still: Option<(Moment, Vec<PiecePicture>)>,
+    still: Option<(StageLight, Arc<RoomPicture>, Vec<PiecePicture>)>,
     exposures: Vec<Exposure>,
-}
-
-/// The light of one moment.
-#[derive(Clone)]
-struct Moment {
-    /// Of the first frame with this light.
-    number: usize,
-    coloured: Arc<ColouredLight>,
-    picture: Option<Arc<RoomPicture>>,
-    sources: Arc<Vec<(Vec3, f32)>>,
 }
 
 /// Everything that one frame is drawn from.
 #[derive(Clone)]
 pub struct FrameLight {
-    /// Number of the frame.
-    pub number: usize,
     /// The room.
     pub room: Arc<BuiltRoom>,
     /// Its prepared light.
@@ -123,57 +88,32 @@ impl Take {
         script: &Arc<Script>,
         progress: &Progress,
     ) -> Result<Self, SolveError> {
-        let map = Arc::new(LightMap::new(light, TEXEL_M, MOST_TEXELS));
-        let ever_lit = |fixture: usize| {
-            script
-                .frames
-                .iter()
-                .any(|f| room.fixture_strengths(f.instant.clock_min)[fixture] > 0.0)
-        };
-        let texels = (0..light.scene().fixtures.len())
-            .map(|f| ever_lit(f).then(|| map.trace_fixture(light, f, TEXEL_RAYS)))
-            .collect();
         let (keys_m, stations) = key_eyes(&script.frames);
-        let settings = view_settings();
-        let on_piece =
-            PieceLight::trace(light, room.piece.clone(), &stations, &settings, progress)?;
-        let model = sky_model(&script.request.sky, room);
         let count = script.frames.len();
-        let probes: Vec<LightState> = [0, count / 2, count - 1]
+        let probes: Vec<Moment> = [0, count / 2, count - 1]
             .into_iter()
             .take(if script.clock_stands() { 1 } else { 3 })
-            .map(|k| light.solve(strengths(room, light, &model, script, k)))
-            .collect::<Result<_, _>>()?;
-        let eyes = Prepared::for_eyes(
-            (room, light, &Arc::new(on_piece)),
-            stations,
-            settings,
-            &probes,
-            progress,
-        )?;
+            .map(|k| moment(room, script, k))
+            .collect();
         let mut take = Self {
-            room: Arc::clone(room),
-            light: Arc::clone(light),
-            map,
-            texels,
+            stage: Stage::prepare(room, light, stations, &probes, progress)?,
             script: Arc::clone(script),
-            eyes,
             keys_m,
-            model,
             still: None,
             exposures: Vec::new(),
         };
         if script.clock_stands() {
-            let moment = take.moment(0, true)?;
+            let light = take.stage.light_at(&probes[0])?;
+            let picture = take.stage.picture(&light, &probes[0]);
+            progress.announce(take.keys_m.len() as u64);
             let keys = (0..take.keys_m.len())
                 .into_par_iter()
                 .map(|key| {
-                    progress.announce(1);
                     progress.step()?;
-                    take.see(key, &moment)
+                    take.see(key, &light)
                 })
                 .collect::<Result<_, _>>()?;
-            take.still = Some((moment, keys));
+            take.still = Some((light, picture, keys));
         }
         take.exposures = take.adapt(progress)?;
         Ok(take)
@@ -186,12 +126,12 @@ impl Take {
 
     /// The room.
     pub fn room(&self) -> &Arc<BuiltRoom> {
-        &self.room
+        self.stage.room()
     }
 
     /// Its light.
     pub fn light(&self) -> &Arc<RoomLight> {
-        &self.light
+        self.stage.light()
     }
 
     /// Makes two takes of one script show luminances alike: both eyes take the mean of both adaptations.
@@ -203,79 +143,41 @@ impl Take {
         }
     }
 
-    /// One frame; `before` is the frame that was made last, whose light is taken over where it is the same.
+    /// One frame.
     ///
     /// # Errors
     /// [`SolveError::NotFinite`].
     pub fn frame(&self, number: usize) -> Result<FrameLight, SolveError> {
-        let moment = match &self.still {
-            Some((moment, _)) => moment.clone(),
-            None => self.moment(number, true)?,
+        let (light, picture, serial) = match &self.still {
+            Some((light, picture, _)) => (light.clone(), Arc::clone(picture), 1),
+            None => {
+                let moment = moment(self.room(), &self.script, number);
+                let light = self.stage.light_at(&moment)?;
+                let picture = self.stage.picture(&light, &moment);
+                (light, picture, number as u64 + 1)
+            }
         };
-        let piece = self.piece(number, &moment)?;
-        let frame = &self.script.frames[number];
-        // A moment is asked for with its picture just above.
-        let picture = moment
-            .picture
-            .clone()
-            .unwrap_or_else(|| self.picture(&moment.coloured, frame));
+        let piece = self.piece(number, &light)?;
         Ok(FrameLight {
-            number,
-            room: Arc::clone(&self.room),
-            light: Arc::clone(&self.light),
-            state: Arc::clone(&moment.coloured.state),
+            room: Arc::clone(self.room()),
+            light: Arc::clone(self.light()),
+            state: Arc::clone(light.state()),
             picture,
             piece: Arc::new(piece),
             exposure: self.exposures[number],
-            eye: frame.eye,
-            serial: moment.number as u64 + 1,
+            eye: self.script.frames[number].eye,
+            serial,
         })
-    }
-
-    fn moment(&self, number: usize, drawn: bool) -> Result<Moment, SolveError> {
-        let frame = &self.script.frames[number];
-        let strengths = strengths(&self.room, &self.light, &self.model, &self.script, number);
-        let state = Arc::new(self.light.solve(strengths)?);
-        let piece = &self.room.piece;
-        let sources =
-            self.light
-                .sources_at(piece.centre + piece.normal * 0.02, piece.normal, &state);
-        let coloured = ColouredLight::split(&self.light, state, &self.model)?;
-        Ok(Moment {
-            number,
-            picture: drawn.then(|| self.picture(&coloured, frame)),
-            coloured: Arc::new(coloured),
-            sources: Arc::new(sources),
-        })
-    }
-
-    fn picture(&self, coloured: &ColouredLight, frame: &Frame) -> Arc<RoomPicture> {
-        let texels: Vec<Option<&FixtureTexels>> = self.texels.iter().map(Option::as_ref).collect();
-        Arc::new(RoomPicture::new(
-            &self.light,
-            &self.map,
-            coloured,
-            &texels,
-            (&self.model, &frame.instant, &self.room.site),
-            true,
-        ))
     }
 
     /// What a key eye sees.
-    fn see(&self, key: usize, moment: &Moment) -> Result<PiecePicture, SolveError> {
-        let coloured = &moment.coloured;
-        let parts: Vec<&LightState> = coloured.parts.iter().map(|p| &*p.state).collect();
-        let walk = &self.room.walks[self.script.request.walk].walk;
-        let reading = self.eyes.read_eye(key, walk, &coloured.state, &parts)?;
-        Ok(PiecePicture::new(
-            &reading,
-            coloured,
-            Arc::clone(&moment.sources),
-        ))
+    fn see(&self, key: usize, light: &StageLight) -> Result<PiecePicture, SolveError> {
+        let seen = self.stage.see(key, self.script.request.walk, light)?;
+        Ok(seen.1)
     }
 
     /// The piece for the eye of a frame, between the key eyes about it.
-    fn piece(&self, number: usize, moment: &Moment) -> Result<PiecePicture, SolveError> {
+    fn piece(&self, number: usize, light: &StageLight) -> Result<PiecePicture, SolveError> {
         let at_m = self.script.frames[number].travel_m;
         let last = self.keys_m.len() - 1;
         let after = self.keys_m.partition_point(|m| *m <= at_m).min(last);
@@ -287,8 +189,8 @@ impl Take {
             0.0
         };
         let look = |key: usize| match &self.still {
-            Some((_, keys)) => Ok(keys[key].clone()),
-            None => self.see(key, moment),
+            Some((_, _, keys)) => Ok(keys[key].clone()),
+            None => self.see(key, light),
         };
         if share == 0.0 || before == after {
             return look(if share == 0.0 { before } else { after });
@@ -320,11 +222,13 @@ impl Take {
             .par_iter()
             .map(|number| {
                 progress.step()?;
-                let moment = match &self.still {
-                    Some((moment, _)) => moment.clone(),
-                    None => self.moment(*number, false)?,
+                let light = match &self.still {
+                    Some((light, ..)) => light.clone(),
+                    None => self
+                        .stage
+                        .light_at(&moment(self.room(), &self.script, *number))?,
                 };
-                Ok(logarithm(self.piece(*number, &moment)?.adaptation_cd_m2))
+                Ok(logarithm(self.piece(*number, &light)?.adaptation_cd_m2))
             })
             .collect::<Result<_, SolveError>>()?;
         let every_frame: Vec<Vec3> = (0..frames)
@@ -392,16 +296,9 @@ fn key_eyes(frames: &[Frame]) -> (Vec<f32>, Vec<Station>) {
         .unzip()
 }
 
-/// Output of all sources at a frame. Lamps that switch do so over [`SWITCH_S`].
-fn strengths(
-    room: &BuiltRoom,
-    light: &RoomLight,
-    model: &SkyModel,
-    script: &Script,
-    number: usize,
-) -> Strengths {
+/// The moment of a frame. Lamps that switch do so over [`SWITCH_S`].
+fn moment(room: &BuiltRoom, script: &Script, number: usize) -> Moment {
     let frames = &script.frames;
-    let sky = SkyState::new(model, &frames[number].instant.sun, &room.site);
     let half = if script.clock_stands() {
         0
     } else {
@@ -416,7 +313,11 @@ fn strengths(
             *sum += strength / count;
         }
     }
-    Strengths::under(&sky, light.scene(), light.columns()).with_fixtures(fixtures)
+    Moment {
+        instant: frames[number].instant.clone(),
+        sky: script.request.sky.clone(),
+        fixtures: Some(fixtures),
+    }
 }
 
 /// The curve through four values at a share of the way from the second to the third, held within them.

@@ -8,6 +8,8 @@
 
 mod drawer;
 mod make;
+mod shots;
 
 pub use drawer::{Drawer, field_rad};
 pub use make::{FilmError, FilmJob, FilmReport, StillFile, evenly, prepare};
+pub use shots::{Shot, draw_shots};
