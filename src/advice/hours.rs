@@ -40,7 +40,7 @@ impl Fineness {
                 eye_count: 64,
                 fixture_count: 1,
                 sight_count: 2,
-                same_points: false,
+                for_pictures: false,
                 seed,
             },
         }
@@ -62,7 +62,7 @@ impl Fineness {
                 eye_count: 96,
                 fixture_count: 2,
                 sight_count: 4,
-                same_points: false,
+                for_pictures: false,
                 seed,
             },
         }
@@ -84,7 +84,7 @@ impl Fineness {
                 eye_count: 256,
                 fixture_count: 4,
                 sight_count: 8,
-                same_points: false,
+                for_pictures: false,
                 seed,
             },
         }

@@ -21,8 +21,8 @@ pub mod schedule;
 mod words;
 
 pub use hours::{Fineness, Hour, Hours};
-pub(crate) use judge::{light_class, main_walk};
 pub use judge::{Judgement, Lamps, Verdict, WalkVerdicts, WorstGlare, judge};
+pub(crate) use judge::{light_class, main_walk};
 pub use parts::{PART_NAMES, Parts, terms, worth};
 pub use words::{placement_words, wall_words};
 

@@ -8,7 +8,7 @@ use miette::{IntoDiagnostic, miette};
 use super::{bar::Bar, files};
 use crate::{
     advice::{
-        rank::{RankSettings, rank},
+        rank::{Pass, RankSettings, rank},
         schedule::schedule,
     },
     outcome::{self, DossierParts, DossierStill, Lengths, Paper, TellingView},
@@ -168,12 +168,18 @@ pub(crate) fn make(
 ) -> miette::Result<Document> {
     let mut settings = RankSettings::for_room(&room.file);
     if !wishes.every_place {
+        // A few named places are compared alike, by a look at each: what differs between them shows there.
         settings.most = 1 + room.file.candidates.len();
+        settings.last = Pass::Look;
     }
     let places = rank(room, request, &settings, progress, &mut |_| {}).into_diagnostic()?;
     let light = Arc::new(
-        RoomLight::prepare(room.scene.clone(), StudySettings::default().room, progress)
-            .into_diagnostic()?,
+        RoomLight::prepare(
+            room.scene.clone(),
+            crate::video::room_light_settings(),
+            progress,
+        )
+        .into_diagnostic()?,
     );
     let rows = schedule(room, &light);
     let views = outcome::telling_views(room, result, MOST_STILLS);
@@ -236,7 +242,8 @@ fn draw(
         video::Moment,
     };
     adapter().map_err(|e| e.to_string())?;
-    let shot = |view: &TellingView| Shot {
+    let shot = |view: &TellingView, size: [u32; 2]| Shot {
+        size,
         walk: view.walk,
         eye: result.walks[view.walk].stations[view.station],
         moment: Moment {
@@ -248,21 +255,22 @@ fn draw(
     let mut stills: Vec<DossierStill> = Vec::new();
     // The first stands on the cover and again among the others.
     let order: Vec<&TellingView> = views.first().into_iter().chain(views).collect();
-    for (which, size) in [(0..1, [1440, 810]), (1..order.len(), [960, 540])] {
-        let part = &order[which.start.min(order.len())..which.end.min(order.len())];
-        let shots: Vec<Shot> = part.iter().map(|v| shot(v)).collect();
-        draw_shots((room, light), &shots, size, progress, &mut |k, picture, _| {
-            let (title, caption) = outcome::view_words(room, result, part[k]);
-            stills.push(DossierStill {
-                file: rgba_jpeg(&picture.bytes, picture.size, 90).map_err(FilmError::Picture)?,
-                ending: "jpg",
-                title,
-                caption,
-            });
-            Ok(())
-        })
-        .map_err(|e| e.to_string())?;
-    }
+    let shots: Vec<Shot> = order
+        .iter()
+        .enumerate()
+        .map(|(k, view)| shot(view, if k == 0 { [1440, 810] } else { [880, 495] }))
+        .collect();
+    draw_shots((room, light), &shots, progress, &mut |k, picture, _| {
+        let (title, caption) = outcome::view_words(room, result, order[k]);
+        stills.push(DossierStill {
+            file: rgba_jpeg(&picture.bytes, picture.size, 90).map_err(FilmError::Picture)?,
+            ending: "jpg",
+            title,
+            caption,
+        });
+        Ok(())
+    })
+    .map_err(|e| e.to_string())?;
     Ok(stills)
 }
 

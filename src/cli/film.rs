@@ -90,7 +90,7 @@ mod with_drawing {
     use crate::{
         app::{
             adapter::adapter,
-            film::{FilmJob, FilmReport, evenly, prepare},
+            film::{FilmJob, FilmReport, evenly, prepare, workers},
         },
         cli::{bar::Bar, chosen, files},
         outcome,
@@ -147,6 +147,7 @@ mod with_drawing {
             takes,
             size,
             resume: args.resume,
+            workers: workers(found.is_software),
             made_from,
             wishes: wishes(args, &rooms),
         };
@@ -290,6 +291,7 @@ mod with_drawing {
                     "width_px": size[0],
                     "height_px": size[1],
                     "bytes": report.bytes,
+                    "frames_made_a_second": report.made as f32 / report.frames_s.max(1e-3),
                 })
             });
             let all = json!({ "film": film, "stills": stills });
@@ -298,13 +300,14 @@ mod with_drawing {
         let mut text = String::new();
         if !args.only_stills {
             text.push_str(&format!(
-                "{}: {:.1} s, {} frames of {} x {}, {:.1} MB\n",
+                "{}: {:.1} s, {} frames of {} x {}, {:.1} MB, {:.0} frames made a second\n",
                 args.out.display(),
                 script.seconds(),
                 report.frames,
                 size[0],
                 size[1],
-                report.bytes as f64 / 1e6
+                report.bytes as f64 / 1e6,
+                report.made as f32 / report.frames_s.max(1e-3)
             ));
             if report.made < report.frames {
                 text.push_str(&format!(

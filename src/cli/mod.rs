@@ -9,6 +9,7 @@ mod files;
 mod film;
 mod grain;
 mod meter;
+mod page;
 mod rank;
 mod study;
 
@@ -20,6 +21,7 @@ pub use dossier::DossierArgs;
 pub use film::FilmArgs;
 pub use grain::GrainArgs;
 pub use meter::MeterArgs;
+pub use page::PageArgs;
 pub use rank::RankArgs;
 pub use study::StudyArgs;
 
@@ -72,6 +74,8 @@ pub enum Command {
     Film(FilmArgs),
     /// Write the dossier for commissioner, electrician and installer: one PDF.
     Dossier(DossierArgs),
+    /// Write a stand-alone web page: slide along the walk and through the day.
+    Page(PageArgs),
 }
 
 /// Runs a parsed command line.
@@ -92,6 +96,7 @@ pub fn run(cli: &Cli) -> miette::Result<()> {
         Some(Command::Grain(args)) => grain::run(args),
         Some(Command::Film(args)) => film::run(args),
         Some(Command::Dossier(args)) => dossier::run(args),
+        Some(Command::Page(args)) => page::run(args),
         None => open_window(cli.room.clone()),
     }
 }

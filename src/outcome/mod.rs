@@ -7,27 +7,29 @@ mod dossier;
 mod drawings;
 mod json;
 mod lamps;
+mod page;
 mod ranking;
 mod summary;
 mod tables;
 
 pub use cutting::{Side, cutting_csv, cutting_sheet, grain_json, grain_text};
-pub use drawings::{chart, common_range, piece_sheet, plan};
 pub use dossier::{
     DossierParts, DossierStill, Paper, TellingView, dossier, remedy, telling_views, view_words,
 };
+pub use drawings::{chart, common_range, piece_sheet, plan};
 pub(crate) use drawings::{date_words, piece_ends};
 pub use json::write_json;
 pub use lamps::{FIXTURE_CAUTIONS, Lengths, aiming_sheet, lamps_json, lamps_text, schedule_csv};
+pub use page::{PageParts, PageState, page, spread_stations};
+#[cfg(feature = "app")]
+pub(crate) use ranking::place_name;
 pub use ranking::{
     advice_cautions, ranking_csv, ranking_json, ranking_notes, ranking_plan, ranking_sheet,
     ranking_text, thrown_words,
 };
-#[cfg(feature = "app")]
-pub(crate) use ranking::place_name;
 pub(crate) use ranking::{part_words, placement_name, rank_number};
-pub(crate) use summary::{hazards, wrapped};
 pub use summary::{cautions, summary};
+pub(crate) use summary::{hazards, wrapped};
 pub use tables::{flags_csv, stations_csv, tiles_csv};
 
 use crate::{

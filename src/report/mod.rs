@@ -22,8 +22,8 @@ mod examples;
 pub mod number;
 mod on_picture;
 mod page;
-mod pdf;
 mod palette;
+mod pdf;
 mod piece_sheet;
 mod plan;
 mod png;
@@ -53,4 +53,6 @@ pub use png::{Drawing, draw_svg, png_from_svg};
 pub use ranking_sheet::{RankingRow, RankingSheet, SmallCell, SmallChart, ranking_sheet_svg};
 pub use scale::{ScaleKind, ValueScale};
 pub use small_plan::{SmallPlan, small_plan};
-pub use walk_by_day::{AllDay, FlagKind, LegendEntry, Quantity, WalkByDay, walk_by_day_svg};
+pub use walk_by_day::{
+    AllDay, FlagKind, LegendEntry, Quantity, WalkByDay, walk_by_day_figure_svg, walk_by_day_svg,
+};

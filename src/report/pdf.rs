@@ -177,12 +177,11 @@ pub fn pdf(source: &PdfSource) -> Result<Vec<u8>, ReportError> {
         main: Source::new(id_of("/dossier.typ")?, TEMPLATE.into()),
         files,
     };
-    let document =
-        typst::compile::<PagedDocument>(&desk)
-            .output
-            .map_err(|errors| ReportError::Document {
-                why: first_message(&errors),
-            })?;
+    let document = typst::compile::<PagedDocument>(&desk)
+        .output
+        .map_err(|errors| ReportError::Document {
+            why: first_message(&errors),
+        })?;
     let options = PdfOptions {
         creator: Smart::Custom(Some("Lustrewalk".into())),
         ..PdfOptions::default()
@@ -217,7 +216,8 @@ mod tests {
         assert_eq!(one, pdf(&source("Łódź 寄木", blocks)).unwrap());
         let error = pdf(&source("A", json!([{ "type": "riddle" }]))).unwrap_err();
         assert!(error.to_string().contains("riddle"), "{error}");
-        let missing = json!([{ "type": "figure", "image": "/images/none.svg", "caption": "", "alt": "" }]);
+        let missing =
+            json!([{ "type": "figure", "image": "/images/none.svg", "caption": "", "alt": "" }]);
         assert!(pdf(&source("A", missing)).is_err());
     }
 

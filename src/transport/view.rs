@@ -66,9 +66,9 @@ pub struct ViewSettings {
     pub fixture_count: u32,
     /// Points per tile that tell whether the eye sees it, at most [`POINTS_PER_TILE`].
     pub sight_count: usize,
-    /// Whether all stations take the same random points, so that errors go along smoothly from each to the next: for
-    /// films.
-    pub same_points: bool,
+    /// Whether it is for pictures: all stations take the same random points, so that errors go along smoothly from each
+    /// to the next, and tiles that are hidden are computed as if nothing stood between, since a sliver may show.
+    pub for_pictures: bool,
     /// Seed of all randomisations.
     pub seed: u32,
 }
@@ -84,7 +84,7 @@ impl Default for ViewSettings {
             eye_count: 768,
             fixture_count: 16,
             sight_count: POINTS_PER_TILE,
-            same_points: false,
+            for_pictures: false,
             seed: 2,
         }
     }
@@ -251,7 +251,7 @@ impl Lustre {
             .map(|i| {
                 progress.step()?;
                 let (s, t) = (i / tile_count, i % tile_count);
-                let station_index = if settings.same_points { 0 } else { s };
+                let station_index = if settings.for_pictures { 0 } else { s };
                 let place = Place {
                     room,
                     piece,
@@ -268,7 +268,7 @@ impl Lustre {
             .enumerate()
             .map(|(s, station)| {
                 progress.step().map(|()| {
-                    let seed_index = if settings.same_points { 0 } else { s };
+                    let seed_index = if settings.for_pictures { 0 } else { s };
                     EyeField::trace(room, station, seed_index, &settings)
                 })
             })

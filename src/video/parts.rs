@@ -8,6 +8,7 @@
 use std::{
     fs, io,
     io::{BufReader, Read, Write},
+    ops::Range,
     path::{Path, PathBuf},
 };
 
@@ -53,14 +54,14 @@ pub struct FilmFile {
     size: [usize; 2],
     frames_per_s: u32,
     frame_count: usize,
-    /// The part that is being encoded.
-    open: Option<Open>,
-    next: usize,
 }
 
-struct Open {
+/// One part that is being encoded; nothing is on disk before it is whole.
+pub struct FilmPart {
+    path: PathBuf,
     encoder: Encoder,
     frames: Vec<Encoded>,
+    wanted: usize,
 }
 
 /// A complete part as it lies on disk.
@@ -74,8 +75,9 @@ struct Part {
 }
 
 impl FilmFile {
-    /// Begins or goes on with a film of `frame_count` frames of an even `size` [pixels]. `made_from` says everything that
-    /// decides the pictures; parts that were made from something else, or all where `resume` is false, are thrown away.
+    /// Begins or goes on with a film of `frame_count` frames of a `size` [pixels], made even. `made_from` says everything
+    /// that decides the pictures; parts that were made from something else, or all where `resume` is false, are thrown
+    /// away.
     ///
     /// # Errors
     /// The folder cannot be written; no frame.
@@ -100,52 +102,39 @@ impl FilmFile {
         }
         fs::create_dir_all(&folder).map_err(|e| failed(&folder, e))?;
         write_whole(&note, |out| out.write_all(made_from.as_bytes()))?;
-        let mut film = Self {
+        Ok(Self {
             path: path.to_owned(),
             folder,
             size: size.map(|s| s.next_multiple_of(2)),
             frames_per_s,
             frame_count,
-            open: None,
-            next: 0,
-        };
-        let parts = frame_count.div_ceil(PART_FRAMES);
-        let ready = (0..parts)
-            .take_while(|p| film.read_part(*p).is_ok())
-            .count();
-        film.next = (ready * PART_FRAMES).min(frame_count);
-        Ok(film)
+        })
     }
 
-    /// Number of the frame that is wanted next; the count of frames when all are there.
-    pub fn next(&self) -> usize {
-        self.next
+    /// Parts (index) that are not there yet, rising.
+    pub fn missing(&self) -> Vec<usize> {
+        (0..self.frame_count.div_ceil(PART_FRAMES))
+            .filter(|part| self.read_part(*part).is_err())
+            .collect()
     }
 
-    /// Takes the next frame.
+    /// Numbers of the frames of a part (index).
+    pub fn frames_of(&self, part: usize) -> Range<usize> {
+        let first = part * PART_FRAMES;
+        first..(first + PART_FRAMES).min(self.frame_count)
+    }
+
+    /// Begins a part (index), whose frames are then given in order.
     ///
     /// # Errors
-    /// Encoding or writing fails.
-    pub fn push(&mut self, frame: &Yuv420) -> Result<(), FilmFileError> {
-        debug_assert_eq!(frame.size, self.size);
-        let mut open = match self.open.take() {
-            Some(open) => open,
-            None => Open {
-                encoder: Encoder::new(self.frames_per_s)?,
-                frames: Vec::with_capacity(PART_FRAMES),
-            },
-        };
-        open.frames.push(open.encoder.encode(frame)?);
-        self.next += 1;
-        if self.next.is_multiple_of(PART_FRAMES) || self.next == self.frame_count {
-            let part = (self.next - 1) / PART_FRAMES;
-            let path = self.part_path(part);
-            let sets = open.encoder.parameter_sets().ok_or(EncodeError::Missing)?;
-            write_whole(&path, |out| write_part(sets, &open.frames, out))?;
-        } else {
-            self.open = Some(open);
-        }
-        Ok(())
+    /// The encoder cannot be made.
+    pub fn part(&self, part: usize) -> Result<FilmPart, FilmFileError> {
+        Ok(FilmPart {
+            path: self.part_path(part),
+            encoder: Encoder::new(self.frames_per_s)?,
+            frames: Vec::with_capacity(PART_FRAMES),
+            wanted: self.frames_of(part).len(),
+        })
     }
 
     /// Joins the parts to the film, checks it by reading it again, gives it its name and throws the parts away; the
@@ -154,9 +143,11 @@ impl FilmFile {
     /// # Errors
     /// Frames are missing; reading or writing fails.
     pub fn finish(self) -> Result<u64, FilmFileError> {
-        if self.next < self.frame_count {
+        let missing = self.missing();
+        if !missing.is_empty() {
+            let gone: usize = missing.iter().map(|p| self.frames_of(*p).len()).sum();
             return Err(FilmFileError::Incomplete {
-                have: self.next,
+                have: self.frame_count - gone,
                 wanted: self.frame_count,
             });
         }
@@ -262,6 +253,32 @@ impl FilmFile {
     }
 }
 
+impl FilmPart {
+    /// Takes the next frame.
+    ///
+    /// # Errors
+    /// Encoding fails.
+    pub fn push(&mut self, frame: &Yuv420) -> Result<(), FilmFileError> {
+        self.frames.push(self.encoder.encode(frame)?);
+        Ok(())
+    }
+
+    /// Writes the part when all its frames were given.
+    ///
+    /// # Errors
+    /// Frames are missing; writing fails.
+    pub fn finish(self) -> Result<(), FilmFileError> {
+        if self.frames.len() != self.wanted {
+            return Err(FilmFileError::Incomplete {
+                have: self.frames.len(),
+                wanted: self.wanted,
+            });
+        }
+        let sets = self.encoder.parameter_sets().ok_or(EncodeError::Missing)?;
+        write_whole(&self.path, |out| write_part(sets, &self.frames, out))
+    }
+}
+
 fn write_part(sets: &[Vec<u8>; 2], frames: &[Encoded], out: &mut dyn Write) -> io::Result<()> {
     for set in sets {
         out.write_all(&(set.len() as u32).to_be_bytes())?;
@@ -319,24 +336,36 @@ mod tests {
         Yuv420::from_rgba(&rgba, [32, 16])
     }
 
-    fn make(path: &Path, from: usize, to: usize, count: usize) -> FilmFile {
-        let mut film = FilmFile::begin(path, [32, 16], 30, count, "a", true).unwrap();
-        assert_eq!(film.next(), from);
-        for k in from..to {
-            film.push(&frame(k)).unwrap();
+    /// Makes some parts of a film; which were missing before.
+    fn make(path: &Path, parts: &[usize], count: usize) -> (FilmFile, Vec<usize>) {
+        let film = FilmFile::begin(path, [32, 16], 30, count, "a", true).unwrap();
+        let missing = film.missing();
+        for part in parts {
+            let mut open = film.part(*part).unwrap();
+            for k in film.frames_of(*part) {
+                open.push(&frame(k)).unwrap();
+            }
+            open.finish().unwrap();
         }
-        film
+        (film, missing)
     }
 
     #[test]
     fn a_film_that_was_stopped_goes_on_and_comes_out_the_same() {
         let folder = tempfile::tempdir().unwrap();
         let whole = folder.path().join("whole.mp4");
-        make(&whole, 0, 130, 130).finish().unwrap();
+        make(&whole, &[0, 1, 2], 130).0.finish().unwrap();
         let stopped = folder.path().join("stopped.mp4");
-        drop(make(&stopped, 0, 100, 130));
+        // The last part may be there before the middle one.
+        let (film, _) = make(&stopped, &[0, 2], 130);
+        assert!(matches!(
+            film.finish(),
+            Err(FilmFileError::Incomplete { have: 70, .. })
+        ));
         assert!(!stopped.exists(), "nothing under the final name yet");
-        make(&stopped, 60, 130, 130).finish().unwrap();
+        let (film, missing) = make(&stopped, &[1], 130);
+        assert_eq!(missing, [1]);
+        film.finish().unwrap();
         assert_eq!(fs::read(&whole).unwrap(), fs::read(&stopped).unwrap());
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
     }
@@ -345,17 +374,17 @@ mod tests {
     fn parts_of_something_else_or_cut_short_are_not_used() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("film.mp4");
-        drop(make(&path, 0, 60, 130));
+        make(&path, &[0], 130);
         let part = folder.path().join("film.mp4.parts/part-00000");
         let bytes = fs::read(&part).unwrap();
         fs::write(&part, &bytes[..bytes.len() - 1]).unwrap();
-        drop(make(&path, 0, 60, 130));
+        assert_eq!(make(&path, &[0], 130).1, [0, 1, 2]);
+        assert_eq!(make(&path, &[], 130).1, [1, 2]);
         let other = FilmFile::begin(&path, [32, 16], 30, 130, "b", true).unwrap();
-        assert_eq!(other.next(), 0);
-        assert!(matches!(
-            other.finish(),
-            Err(FilmFileError::Incomplete { have: 0, .. })
-        ));
+        assert_eq!(other.missing(), [0, 1, 2]);
+        let mut short = other.part(0).unwrap();
+        short.push(&frame(0)).unwrap();
+        assert!(short.finish().is_err());
         assert!(!path.exists());
         assert!(matches!(
             FilmFile::begin(&path, [32, 16], 30, 0, "b", true),
@@ -369,7 +398,7 @@ mod tests {
         use mp4_atom::{Any, ReadFrom};
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("film.mp4");
-        make(&path, 0, 90, 90).finish().unwrap();
+        make(&path, &[0, 1], 90).0.finish().unwrap();
         let mut file = fs::File::open(&path).unwrap();
         let mut kinds = Vec::new();
         while let Ok(Some(atom)) = Option::<Any>::read_from(&mut file) {

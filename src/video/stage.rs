@@ -18,7 +18,8 @@ use crate::{
     sky::SkyState,
     study::{Instant, Prepared, StationReading, sky_model},
     transport::{
-        LightState, PieceLight, Progress, RoomLight, SolveError, Strengths, ViewSettings,
+        LightState, PieceLight, Progress, RoomLight, RoomLightSettings, SolveError, Strengths,
+        ViewSettings,
     },
 };
 
@@ -30,8 +31,18 @@ fn view_settings() -> ViewSettings {
         most_lobe_count: 1024,
         wanted_error: 0.015,
         eye_count: 1024,
-        same_points: true,
+        for_pictures: true,
         ..ViewSettings::default()
+    }
+}
+
+/// How the room's light is computed for pictures: with more rays than for figures, since the eye sees blotches that no
+/// figure tells of.
+pub fn room_light_settings() -> RoomLightSettings {
+    RoomLightSettings {
+        hemisphere_count: 1024,
+        pane_count: 128,
+        ..RoomLightSettings::default()
     }
 }
 
@@ -93,8 +104,7 @@ impl Stage {
             .enumerate()
             .map(|(f, has_hours)| {
                 // One that has hours may be lit at a moment that is not among the probes.
-                let ever =
-                    has_hours || probes.iter().any(|p| p.strengths.fixtures[f] > 0.0);
+                let ever = has_hours || probes.iter().any(|p| p.strengths.fixtures[f] > 0.0);
                 ever.then(|| map.trace_fixture(light, f, TEXEL_RAYS))
             })
             .collect();

@@ -14,13 +14,13 @@ use rayon::prelude::*;
 
 use super::{
     Frame, Script,
-    stage::{Moment, Stage, StageLight},
+    stage::{Moment, Stage, StageLight, room_light_settings},
 };
 use crate::{
     image::{Exposure, PiecePicture, RoomPicture, luminance},
     room::BuiltRoom,
     scene::Station,
-    transport::{LightState, Progress, RoomLight, RoomLightSettings, SolveError},
+    transport::{LightState, Progress, RoomLight, SolveError},
 };
 
 /// Way between key eyes [m].
@@ -74,7 +74,7 @@ impl Take {
         script: &Arc<Script>,
         progress: &Progress,
     ) -> Result<Self, SolveError> {
-        let light = RoomLight::prepare(room.scene.clone(), RoomLightSettings::default(), progress)?;
+        let light = RoomLight::prepare(room.scene.clone(), room_light_settings(), progress)?;
         Self::in_light(room, &Arc::new(light), script, progress)
     }
 

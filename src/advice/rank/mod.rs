@@ -30,6 +30,8 @@ pub struct RankSettings {
     pub looked_at: usize,
     /// Places judged in full.
     pub finalists: usize,
+    /// The last pass that is made.
+    pub last: Pass,
     /// Whether the room's fixtures are lit; without them daylight alone decides.
     pub with_fixtures: bool,
     /// What counts how much.
@@ -45,6 +47,7 @@ impl RankSettings {
             most: 240,
             looked_at: 30,
             finalists: 6,
+            last: Pass::Full,
             with_fixtures: true,
             weights: room.advice.weights,
             seed: 1,
@@ -134,18 +137,18 @@ pub fn rank(
     on_pass: &mut dyn FnMut(&Ranking),
 ) -> Result<Ranking, AdviceError> {
     let (placements, notes) = places(room, settings.most)?;
+    let passes = || PASSES.into_iter().filter(|pass| *pass <= settings.last);
     progress.announce(
-        PASSES
-            .iter()
+        passes()
             .map(|pass| {
-                let count = settings.most_in(*pass).min(placements.len()) as u64;
-                effort(*pass) * count * u64::from(repeats(*pass))
+                let count = settings.most_in(pass).min(placements.len()) as u64;
+                effort(pass) * count * u64::from(repeats(pass))
             })
             .sum(),
     );
     let search = Search::new(room, settings)?;
     let mut course = Course::new(&search, placements, notes, settings)?;
-    for pass in PASSES {
+    for pass in passes() {
         course.narrow(pass, settings);
         let fineness = fineness(pass, 0);
         let hours = Hours::solve(

@@ -38,8 +38,11 @@ pub fn places(room: &BuiltRoom, most: usize) -> Result<(Vec<Placement>, Vec<Stri
             fixed.push(named.clone());
         }
     }
-    let eyes = Eyes::new(room)?;
     let room_left = most.saturating_sub(fixed.len());
+    if room_left == 0 {
+        return Ok((fixed, notes));
+    }
+    let eyes = Eyes::new(room)?;
     let all_stands: Vec<Placement> = stands(room)
         .into_iter()
         .filter(|p| eyes.see(room, p))

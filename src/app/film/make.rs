@@ -1,9 +1,14 @@
-//! A film from its takes: frames made, drawn, written over and encoded, each on its own thread where it can be.
+//! A film from its takes: workers make, draw, write over and encode one part each, side by side.
 
 use std::{
     path::{Path, PathBuf},
-    sync::{Arc, mpsc},
+    sync::{
+        Arc, Mutex, PoisonError,
+        atomic::{AtomicUsize, Ordering},
+        mpsc,
+    },
     thread,
+    time::Instant,
 };
 
 use super::Drawer;
@@ -63,6 +68,18 @@ pub struct FilmJob {
     pub wishes: OverlayWishes,
     /// Stills: frame and the file's name without its ending.
     pub stills: Vec<(usize, PathBuf)>,
+    /// Parts that are made side by side; see [`workers`].
+    pub workers: usize,
+}
+
+/// Parts to make side by side: a software adapter uses all cores by itself, a graphics card waits for them.
+pub fn workers(is_software: bool) -> usize {
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    if is_software {
+        1
+    } else {
+        (cores / 2).clamp(1, 8)
+    }
 }
 
 /// A still on disk.
@@ -85,6 +102,8 @@ pub struct FilmReport {
     pub made: usize,
     /// Size of the film's file [bytes].
     pub bytes: u64,
+    /// Time that the frames took, without the light before them [s].
+    pub frames_s: f32,
     /// Stills.
     pub stills: Vec<StillFile>,
 }
@@ -146,43 +165,47 @@ impl FilmJob {
                 )
             })
             .transpose()?;
-        let next = film.as_ref().map_or(count, FilmFile::next);
-        progress.announce((count - next + self.stills.len()) as u64);
+        let missing = film.as_ref().map_or(Vec::new(), FilmFile::missing);
+        let of_parts = |film: &FilmFile| missing.iter().map(|p| film.frames_of(*p).len()).sum();
+        let made = film.as_ref().map_or(0, of_parts);
+        progress.announce((made + self.stills.len()) as u64);
         let mut report = FilmReport {
             frames: if film.is_some() { count } else { 0 },
-            made: count - next,
+            made,
             ..FilmReport::default()
         };
-        let mut drawer = Drawer::new(self.size, self.takes.len())?;
-        let mut overlay = Overlay::new(
-            first.room(),
-            script,
-            self.wishes.clone(),
-            self.size.map(|s| s as usize),
-        )?;
+        let mut desk = self.desk()?;
         for (frame, path) in &self.stills {
-            report
-                .stills
-                .push(self.still(*frame, path, &mut drawer, &mut overlay)?);
+            report.stills.push(self.still(*frame, path, &mut desk)?);
             progress.step()?;
         }
         if let Some(film) = film.take() {
-            let film = if next < count {
-                self.frames(film, next, &mut drawer, &mut overlay, progress)?
-            } else {
-                film
-            };
+            let begin = Instant::now();
+            self.parts(&film, &missing, desk, progress)?;
+            report.frames_s = begin.elapsed().as_secs_f32();
             report.bytes = film.finish()?;
         }
         Ok(report)
+    }
+
+    fn desk(&self) -> Result<Desk, FilmError> {
+        let take = &self.takes[0];
+        Ok(Desk {
+            drawer: Drawer::new(self.size, self.takes.len())?,
+            overlay: Overlay::new(
+                take.room(),
+                take.script(),
+                self.wishes.clone(),
+                self.size.map(|s| s as usize),
+            )?,
+        })
     }
 
     fn still(
         &self,
         number: usize,
         path: &Path,
-        drawer: &mut Drawer,
-        overlay: &mut Overlay,
+        Desk { drawer, overlay }: &mut Desk,
     ) -> Result<StillFile, FilmError> {
         let mut picture = drawer.still(lights(&self.takes, number)?)?;
         let luminances = drawer.luminances()?;
@@ -207,60 +230,98 @@ impl FilmJob {
         Ok(still)
     }
 
-    /// Draws and encodes the frames from `next` on.
-    fn frames(
+    /// Makes all missing parts, as many side by side as there are workers.
+    fn parts(
         &self,
-        mut film: FilmFile,
-        next: usize,
-        drawer: &mut Drawer,
-        overlay: &mut Overlay,
+        film: &FilmFile,
+        missing: &[usize],
+        desk: Desk,
         progress: &Progress,
-    ) -> Result<FilmFile, FilmError> {
-        let take = &self.takes[0];
-        let script = take.script();
-        let count = script.frames.len();
+    ) -> Result<(), FilmError> {
+        let next = AtomicUsize::new(0);
+        let failed: Mutex<Option<FilmError>> = Mutex::default();
+        let stop = |error: FilmError| {
+            let mut failed = failed.lock().unwrap_or_else(PoisonError::into_inner);
+            // What went wrong first is what is told.
+            failed.get_or_insert(error);
+            next.store(missing.len(), Ordering::Relaxed);
+        };
+        let work = |mut desk: Desk| {
+            while let Some(part) = missing.get(next.fetch_add(1, Ordering::Relaxed)) {
+                if let Err(error) = self.part(film, *part, &mut desk, progress) {
+                    stop(error);
+                }
+            }
+        };
         thread::scope(|scope| {
-            let (to_draw, drawn) =
-                mpsc::sync_channel::<Result<Vec<FrameLight>, SolveError>>(WAITING);
+            for _ in 1..self.workers.min(missing.len()) {
+                scope.spawn(|| match self.desk() {
+                    Ok(desk) => work(desk),
+                    Err(error) => stop(error),
+                });
+            }
+            work(desk);
+        });
+        let failed = failed.into_inner().unwrap_or_else(PoisonError::into_inner);
+        failed.map_or(Ok(()), Err)
+    }
+
+    /// Draws and encodes one part; its light is computed and its frames are encoded beside the drawing.
+    fn part(
+        &self,
+        film: &FilmFile,
+        part: usize,
+        Desk { drawer, overlay }: &mut Desk,
+        progress: &Progress,
+    ) -> Result<(), FilmError> {
+        let take = &self.takes[0];
+        let script: &Arc<Script> = take.script();
+        let frames = film.frames_of(part);
+        let mut open = film.part(part)?;
+        thread::scope(|scope| {
+            let (to_draw, lit) = mpsc::sync_channel(WAITING);
+            let numbers = frames.clone();
             scope.spawn(move || {
-                for number in next..count {
-                    // Nobody draws any more: the work was stopped.
+                for number in numbers {
+                    // Nobody draws any more where the work was stopped.
                     if to_draw.send(lights(&self.takes, number)).is_err() {
                         return;
                     }
                 }
             });
-            let (to_file, encoded) = mpsc::sync_channel::<Rgba>(WAITING);
+            let (to_encode, drawn) = mpsc::sync_channel::<Rgba>(WAITING);
             let writer = scope.spawn(move || {
-                for picture in encoded {
-                    film.push(&Yuv420::from_rgba(&picture.bytes, picture.size))?;
+                for (number, mut picture) in frames.zip(drawn) {
+                    overlay.draw(take.room(), script, number, &mut picture.bytes)?;
+                    open.push(&Yuv420::from_rgba(&picture.bytes, picture.size))?;
+                    progress.step()?;
                 }
-                Ok::<FilmFile, FilmFileError>(film)
+                open.finish()?;
+                Ok::<(), FilmError>(())
             });
-            let mut number = next;
-            let mut send = |mut picture: Rgba| {
-                overlay.draw(take.room(), script, number, &mut picture.bytes)?;
-                number += 1;
-                progress.step()?;
+            let send = |picture: Option<Rgba>| match picture {
                 // The writer's own error is found when it is joined.
-                to_file.send(picture).map_err(|_| FilmError::Stopped)
+                Some(picture) => to_encode.send(picture).map_err(|_| FilmError::Stopped),
+                None => Ok(()),
             };
-            let made = drawn
+            let made = lit
                 .iter()
-                .try_for_each(|lights| match drawer.draw(lights?)? {
-                    Some(before) => send(before),
-                    None => Ok(()),
-                })
-                .and_then(|()| drawer.finish()?.map_or(Ok(()), send));
-            drop(drawn);
-            drop(to_file);
-            let written = writer.join().map_err(|_| FilmError::Stopped)?;
-            match (made, written) {
+                .try_for_each(|lights| send(drawer.draw(lights?)?))
+                .and_then(|()| send(drawer.finish()?));
+            drop(lit);
+            drop(to_encode);
+            match (made, writer.join()) {
+                (_, Err(_)) => Err(FilmError::Stopped),
                 // What stopped the writer stopped the rest.
-                (Err(FilmError::Stopped) | Ok(()), Err(error)) => Err(error.into()),
+                (Err(FilmError::Stopped) | Ok(()), Ok(written)) => written,
                 (Err(error), _) => Err(error),
-                (Ok(()), Ok(film)) => Ok(film),
             }
         })
     }
+}
+
+/// What one worker draws with.
+struct Desk {
+    drawer: Drawer,
+    overlay: Overlay,
 }

@@ -22,17 +22,18 @@ pub struct Shot {
     pub eye: Station,
     /// The moment.
     pub moment: Moment,
+    /// Width and height [pixels].
+    pub size: [u32; 2],
 }
 
-/// Draws pictures of a size [pixels] one after the other; those of one moment should follow each other. `take` is given
-/// each with what its eye reads.
+/// Draws pictures one after the other; those of one moment and size should follow each other. `take` is given each with
+/// what its eye reads.
 ///
 /// # Errors
 /// [`FilmError`].
 pub fn draw_shots(
     (room, light): (&Arc<BuiltRoom>, &Arc<RoomLight>),
     shots: &[Shot],
-    size: [u32; 2],
     progress: &Progress,
     take: &mut dyn FnMut(usize, Rgba, &StationReading) -> Result<(), FilmError>,
 ) -> Result<(), FilmError> {
@@ -55,15 +56,22 @@ pub fn draw_shots(
         .map(|k| shots[*k].moment.clone())
         .collect();
     let stage = Stage::prepare(room, light, eyes, &probes, progress)?;
-    let mut drawer = Drawer::new(size, 1)?;
+    let mut drawer: Option<([u32; 2], Drawer)> = None;
     progress.announce(shots.len() as u64);
     let mut from = 0;
     while from < shots.len() {
         let moment = &shots[from].moment;
         let same = |shot: &Shot| {
-            shot.moment.instant.civil == moment.instant.civil && shot.moment.sky == moment.sky
+            shot.size == shots[from].size
+                && shot.moment.instant.civil == moment.instant.civil
+                && shot.moment.sky == moment.sky
         };
         let to = from + shots[from..].iter().take_while(|s| same(s)).count();
+        let size = shots[from].size;
+        let drawer = match &mut drawer {
+            Some((known, drawer)) if *known == size => drawer,
+            other => &mut other.insert((size, Drawer::new(size, 1)?)).1,
+        };
         let lit = stage.light_at(moment)?;
         let picture = stage.picture(&lit, moment);
         let seen = (from..to)

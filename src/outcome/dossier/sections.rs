@@ -2,9 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::{
-    DossierStill, Made, heading, list, note, remedy, sentence, table, text, units,
-};
+use super::{DossierStill, Made, heading, list, note, remedy, sentence, table, text, units};
 use crate::{
     advice::{
         light_class, main_walk,
@@ -12,43 +10,96 @@ use crate::{
     },
     measure::{caution, format},
     outcome::{self, Lengths},
-    report::{Quantity, aiming_sheet_svg, piece_sheet_svg, plan_svg, walk_by_day_svg},
-    study::{DayStudy, FlagKind, StationReading},
+    report::{Quantity, aiming_sheet_svg, piece_sheet_svg, plan_svg, walk_by_day_figure_svg},
+    study::{Cause, DayStudy, FlagKind, StationReading},
     units::METRES_PER_FOOT,
 };
 
 /// Days of the walk that most visitors take with a chart of their own.
 const MOST_DAYS: usize = 6;
-/// Stretches told of each walk and day.
-const MOST_STRETCHES: usize = 6;
+/// Stretches told of each walk.
+const MOST_STRETCHES: usize = 8;
 
-fn section(title: &str, reader: &str, landscape: bool, blocks: Vec<Value>) -> Value {
-    json!({ "title": title, "for": reader, "new_page": true, "landscape": landscape, "blocks": blocks })
+fn section(title: &str, reader: &str, blocks: Vec<Value>) -> Value {
+    json!({ "title": title, "for": reader, "new_page": true, "landscape": false, "blocks": blocks })
+}
+
+/// Blocks around drawings, on the paper turned as suits them.
+struct Drawn {
+    blocks: Vec<Value>,
+    landscape: bool,
+}
+
+impl Drawn {
+    fn section(self, title: &str, reader: &str) -> Value {
+        let mut section = section(title, reader, self.blocks);
+        section["landscape"] = json!(self.landscape);
+        section
+    }
+}
+
+/// Whether a drawing is larger on paper turned wide. A4 without margins and headings: 170 by 222 mm upright, 257 by
+/// 135 mm wide.
+fn is_wide(svg: &str) -> bool {
+    let side = |name: &str| -> Option<f32> {
+        let from = svg.find(&format!("{name}=\""))? + name.len() + 2;
+        svg[from..].split('"').next()?.parse().ok()
+    };
+    let (Some(width), Some(height)) = (side("width"), side("height")) else {
+        return false;
+    };
+    let scale = |w: f32, h: f32| (w / width).min(h / height);
+    // Upright pages are read more easily.
+    scale(257.0, 135.0) > 1.2 * scale(170.0, 222.0)
 }
 
 impl Made<'_> {
     pub(super) fn sections(&mut self) -> Vec<Value> {
-        let mut first = section("In short", "everybody", false, self.in_short());
+        let mut first = section("In short", "everybody", self.in_short());
         // The contents stand on the same page.
         first["new_page"] = json!(false);
+        let mut place = self.plan();
+        let walks = self.walks();
+        if place.landscape {
+            place.blocks.push(json!({ "type": "pagebreak" }));
+        }
+        place.blocks.extend(walks);
         let mut sections = vec![
             first,
-            section("The place", "everybody", true, self.plan()),
-            section("Walks and stations", "everybody", false, self.walks()),
-            section("Where to hang it, and why", "the commissioner", false, self.places()),
-            section("What visitors see", "the commissioner", false, self.stills()),
-            section("The walk through the day", "the commissioner", true, self.charts()),
-            section("Dead and glaring, and what to do", "everybody", false, self.troubles()),
+            place.section("The place", "everybody"),
+            section(
+                "Where to hang it, and why",
+                "the commissioner",
+                self.places(),
+            ),
+            section("What visitors see", "the commissioner", self.stills()),
+            self.charts()
+                .section("The walk through the day", "the commissioner"),
+            section(
+                "Dead and glaring, and what to do",
+                "everybody",
+                self.troubles(),
+            ),
         ];
         if !self.parts.schedule.is_empty() {
-            sections.push(section("Fixtures", "the electrician", false, self.fixtures()));
-            sections.push(section("Aiming sheet", "the electrician", true, self.aiming()));
+            sections.push(section("Fixtures", "the electrician", self.fixtures()));
+            sections.push(self.aiming().section("Aiming sheet", "the electrician"));
         }
+        let mut hazards = section("Hazards", "everybody", self.hazards());
+        hazards["new_page"] = json!(false);
         sections.extend([
-            section("Light on the piece over time", "the conservator", false, self.dose()),
-            section("Hazards", "everybody", false, self.hazards()),
-            section("Hanging sheet", "the installer", true, self.hanging()),
-            section("How sure, from what, and who decides", "everybody", false, self.basis()),
+            section(
+                "Light on the piece over time",
+                "the conservator",
+                self.dose(),
+            ),
+            hazards,
+            self.hanging().section("Hanging sheet", "the installer"),
+            section(
+                "How sure, from what, and who decides",
+                "everybody",
+                self.basis(),
+            ),
         ]);
         sections
     }
@@ -89,8 +140,7 @@ impl Made<'_> {
     }
 
     fn shares(&self) -> [f64; 3] {
-        let flagged =
-            |r: &StationReading, kind| r.flags.iter().any(|f| f.cause.kind() == kind);
+        let flagged = |r: &StationReading, kind| r.flags.iter().any(|f| f.cause.kind() == kind);
         [
             self.share(|r| {
                 r.pattern.class.works() && !r.sun_in_view && !flagged(r, FlagKind::Dead)
@@ -136,10 +186,7 @@ impl Made<'_> {
     }
 
     fn in_short(&self) -> Vec<Value> {
-        let mut blocks = vec![
-            text(self.verdict()),
-            text(outcome::GLOSSARY),
-        ];
+        let mut blocks = vec![text(self.verdict()), text(outcome::GLOSSARY)];
         let most = self.troubles_by_size();
         if !most.is_empty() {
             blocks.push(heading("What matters most"));
@@ -154,41 +201,85 @@ impl Made<'_> {
         blocks
     }
 
-    /// The largest stretches of all days, with what to do about each.
+    /// The largest stretches of all walks and days, with what to do about each.
     fn troubles_by_size(&self) -> Vec<String> {
+        let mut all: Vec<Trouble> = (0..self.parts.study.walks.len())
+            .flat_map(|walk| self.troubles_of(walk))
+            .collect();
+        all.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        all.into_iter()
+            .map(|t| {
+                format!(
+                    "{} ({}): {} To do: {}.",
+                    t.walk,
+                    t.when,
+                    sentence(&t.sentence),
+                    t.remedy
+                )
+            })
+            .collect()
+    }
+
+    /// Stretches of a walk, alike ones of several days together, largest first.
+    fn troubles_of(&self, walk: usize) -> Vec<Trouble> {
         let study = self.parts.study;
-        let mut all: Vec<(f32, String)> = Vec::new();
-        for day in &study.days {
-            for walk in &day.walks {
-                for stretch in &walk.stretches {
-                    let weight = stretch.cell_count as f32 * stretch.severity.clamp(1.0, 3.0);
-                    let words = format!(
-                        "{}, {} sky: {} To do: {}.",
-                        outcome::date_words(day.date),
-                        day.sky,
-                        sentence(&stretch.sentence),
-                        remedy(self.parts.room, stretch.cause)
-                    );
-                    match all.iter_mut().find(|(_, w)| same_trouble(w, &words)) {
-                        Some(known) => known.0 += weight,
-                        None => all.push((weight, words)),
+        let mut found: Vec<Trouble> = Vec::new();
+        let mut days: Vec<Vec<usize>> = Vec::new();
+        for (d, day) in study.days.iter().enumerate() {
+            for stretch in &day.walks[walk].stretches {
+                let weight = stretch.cell_count as f32 * stretch.severity.clamp(1.0, 3.0);
+                let known = found
+                    .iter()
+                    .position(|t| t.sentence == stretch.sentence && t.cause == stretch.cause);
+                match known {
+                    Some(k) => {
+                        found[k].weight += weight;
+                        days[k].push(d);
+                    }
+                    None => {
+                        days.push(vec![d]);
+                        found.push(Trouble {
+                            walk: study.walks[walk].name.clone(),
+                            letter: stretch.letter,
+                            cause: stretch.cause,
+                            sentence: stretch.sentence.clone(),
+                            remedy: remedy(self.parts.room, stretch.cause),
+                            when: String::new(),
+                            weight,
+                        });
                     }
                 }
             }
         }
-        all.sort_by(|a, b| b.0.total_cmp(&a.0));
-        all.into_iter().map(|a| a.1).collect()
+        for (trouble, days) in found.iter_mut().zip(days) {
+            trouble.when = if days.len() == study.days.len() && days.len() > 1 {
+                "all days studied".into()
+            } else {
+                let words: Vec<String> = days
+                    .iter()
+                    .map(|d| {
+                        let day = &study.days[*d];
+                        format!("{}, {}", outcome::date_words(day.date), day.sky)
+                    })
+                    .collect();
+                words.join("; ")
+            };
+        }
+        found.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        found
     }
 
-    fn plan(&mut self) -> Vec<Value> {
-        let plan = outcome::plan(self.parts.room, Some(self.parts.study));
-        let figure = self.figure(
-            "plan",
-            plan_svg(&plan),
-            "Plan with north, walks, fixtures and the sun of the days studied",
-            "Plan of the room with the piece, openings, walks, fixtures and sun directions",
-        );
-        vec![figure]
+    fn plan(&mut self) -> Drawn {
+        let svg = plan_svg(&outcome::plan(self.parts.room, Some(self.parts.study)));
+        Drawn {
+            landscape: is_wide(&svg),
+            blocks: vec![self.figure(
+                "plan",
+                svg,
+                "Plan with north, walks, fixtures and the sun of the days studied",
+                "Plan of the room with the piece, openings, walks, fixtures and sun directions",
+            )],
+        }
     }
 
     fn walks(&self) -> Vec<Value> {
@@ -216,7 +307,11 @@ impl Made<'_> {
         vec![
             text(format!(
                 "{}, latitude {:.2}°, longitude {:.2}°, {} m above the sea; plan up is {}° from true north.",
-                site.zone, site.latitude_deg, site.longitude_deg, site.elevation_m, site.bearing_deg
+                site.zone,
+                site.latitude_deg,
+                site.longitude_deg,
+                site.elevation_m,
+                site.bearing_deg
             )),
             table(
                 &[
@@ -240,10 +335,9 @@ impl Made<'_> {
             let words = outcome::part_words(ranked);
             words.into_iter().map(|w| w.1).collect::<Vec<String>>()
         };
-        let names: Vec<String> = ranking
-            .places
-            .first()
-            .map_or(Vec::new(), |p| outcome::part_words(p).into_iter().map(|w| w.0).collect());
+        let names: Vec<String> = ranking.places.first().map_or(Vec::new(), |p| {
+            outcome::part_words(p).into_iter().map(|w| w.0).collect()
+        });
         let mut blocks = Vec::new();
         if let Some(best) = ranking.places.first() {
             let name = outcome::placement_name(&room.file, &best.placement);
@@ -265,7 +359,10 @@ impl Made<'_> {
                 let now = if ranked.present { " (now)" } else { "" };
                 let mut row = vec![
                     outcome::rank_number(ranking, ranked),
-                    format!("{}{now}", outcome::placement_name(&room.file, &ranked.placement)),
+                    format!(
+                        "{}{now}",
+                        outcome::placement_name(&room.file, &ranked.placement)
+                    ),
                 ];
                 row.extend(part(ranked));
                 row
@@ -289,7 +386,8 @@ impl Made<'_> {
         if !hazards.is_empty() {
             blocks.push(note("caution", "Sun thrown elsewhere", &hazards.join("; ")));
         }
-        blocks.push(text(outcome::ranking_notes(room, ranking).join(" ")));
+        blocks.push(heading("What this rests on"));
+        blocks.push(list(&outcome::ranking_notes(room, ranking)));
         blocks
     }
 
@@ -314,7 +412,7 @@ impl Made<'_> {
         vec![json!({ "type": "stills", "items": items })]
     }
 
-    fn charts(&mut self) -> Vec<Value> {
+    fn charts(&mut self) -> Drawn {
         let (room, study) = (self.parts.room, self.parts.study);
         let main = main_walk(room);
         let range = outcome::common_range(study, &Quantity::Play);
@@ -331,39 +429,68 @@ impl Made<'_> {
                     .map(|w| (w, first)),
             );
         }
-        wanted
-            .into_iter()
-            .enumerate()
-            .map(|(k, (walk, day))| {
-                let chart = outcome::chart(room, study, day, walk, Quantity::Play, range);
-                let alt = format!("{} through {}", chart.title, chart.subtitle);
-                self.figure(&format!("chart-{}", k + 1), walk_by_day_svg(&chart), "", &alt)
-            })
-            .collect()
+        let mut drawn = Drawn {
+            landscape: false,
+            blocks: Vec::new(),
+        };
+        for (k, (walk, day)) in wanted.into_iter().enumerate() {
+            // Title and letters are set as text, so that they can be read and copied.
+            let chart = outcome::chart(room, study, day, walk, Quantity::Play, range);
+            let alt = format!("{} through {}", chart.title, chart.subtitle);
+            let svg = walk_by_day_figure_svg(&chart);
+            drawn.landscape |= is_wide(&svg);
+            if k > 0 {
+                drawn.blocks.push(json!({ "type": "pagebreak" }));
+            }
+            drawn.blocks.push(heading(&format!(
+                "{}: {}, {} sky",
+                chart.title,
+                outcome::date_words(day.date),
+                day.sky
+            )));
+            let caption = if k == 0 {
+                "Play: how many times brighter the light tiles are than the dark ones; hatched where a letter is explained"
+            } else {
+                ""
+            };
+            let mut figure = self.figure(&format!("chart-{}", k + 1), svg, caption, &alt);
+            figure["height_share"] = json!(0.74);
+            drawn.blocks.push(figure);
+            let letters: Vec<String> = chart
+                .legend
+                .iter()
+                .take(3)
+                .map(|entry| format!("{}  {}", entry.letter, sentence(&entry.sentence)))
+                .collect();
+            drawn.blocks.push(list(&letters));
+        }
+        drawn
     }
 
     fn troubles(&self) -> Vec<Value> {
-        let (room, study) = (self.parts.room, self.parts.study);
+        let study = self.parts.study;
         let mut blocks = vec![text(
-            "The largest stretches of each walk and day within opening hours; the letters are those of the charts. Smaller ones are in the tables of a study.",
+            "The largest stretches of each walk within opening hours; the letters are those of the charts. Smaller ones are in the tables of a study.",
         )];
         for (w, walk) in study.walks.iter().enumerate() {
-            let mut rows = Vec::new();
-            for day in &study.days {
-                for stretch in day.walks[w].stretches.iter().take(MOST_STRETCHES) {
-                    let kind = match stretch.cause.kind() {
+            let rows: Vec<Vec<String>> = self
+                .troubles_of(w)
+                .into_iter()
+                .take(MOST_STRETCHES)
+                .map(|t| {
+                    let kind = match t.cause.kind() {
                         FlagKind::Dead => "dead",
                         FlagKind::Glaring => "glaring",
                     };
-                    rows.push(vec![
-                        stretch.letter.to_string(),
+                    vec![
+                        t.letter.to_string(),
                         kind.into(),
-                        format!("{}, {}", outcome::date_words(day.date), day.sky),
-                        sentence(&stretch.sentence),
-                        sentence(&remedy(room, stretch.cause)),
-                    ]);
-                }
-            }
+                        t.when,
+                        sentence(&t.sentence),
+                        sentence(&t.remedy),
+                    ]
+                })
+                .collect();
             blocks.push(heading(&walk.name));
             if rows.is_empty() {
                 blocks.push(text("Nothing dead or glaring on the days studied."));
@@ -434,9 +561,11 @@ impl Made<'_> {
         if let Some(words) = self.mixed_colours() {
             blocks.push(note("attention", "Mixed colours of light", &words));
         }
-        for caution in outcome::FIXTURE_CAUTIONS {
-            blocks.push(note("caution", "Electrical and mechanical work", caution));
-        }
+        blocks.push(note(
+            "caution",
+            "Electrical and mechanical work",
+            &outcome::FIXTURE_CAUTIONS.join(" "),
+        ));
         blocks
     }
 
@@ -459,16 +588,40 @@ impl Made<'_> {
         })
     }
 
-    fn aiming(&mut self) -> Vec<Value> {
-        let sheet =
+    fn aiming(&mut self) -> Drawn {
+        let mut sheet =
             outcome::aiming_sheet(self.parts.room, self.parts.schedule, self.parts.lengths);
-        let figure = self.figure(
+        // The table is set as text, so that it can be read, searched and copied.
+        let titles: Vec<String> = std::mem::take(&mut sheet.header)
+            .iter()
+            .map(|h| h.replace('\n', " "))
+            .collect();
+        let columns: Vec<(&str, &str, &str)> = titles
+            .iter()
+            .zip(&sheet.right)
+            .map(|(title, right)| {
+                let align = if *right { "right" } else { "left" };
+                let width = match title.as_str() {
+                    "kind" | "from walls" | "aims at" => "1fr",
+                    _ => "auto",
+                };
+                (title.as_str(), align, width)
+            })
+            .collect();
+        let rows = std::mem::take(&mut sheet.rows);
+        let notes = std::mem::take(&mut sheet.notes);
+        let svg = aiming_sheet_svg(&sheet);
+        let mut figure = self.figure(
             "aiming",
-            aiming_sheet_svg(&sheet),
-            "",
-            "The piece from the front with the point that each fixture aims at, and a table of pan, tilt and distances",
+            svg,
+            "The piece from the front: what each fixture aims at, with the circle of its beam",
+            "The piece from the front with the point that each fixture aims at",
         );
-        vec![figure]
+        figure["height_share"] = json!(0.5);
+        Drawn {
+            landscape: true,
+            blocks: vec![table(&columns, rows, "", true), figure, list(&notes)],
+        }
     }
 
     fn dose(&self) -> Vec<Value> {
@@ -512,7 +665,9 @@ impl Made<'_> {
                     })
                     .fold(0.0, f32::max);
                 let limit = |v: Option<f64>, unit: &str| {
-                    v.map_or("none".into(), |v| format!("{} {unit}", format::significant(v, 2)))
+                    v.map_or("none".into(), |v| {
+                        format!("{} {unit}", format::significant(v, 2))
+                    })
                 };
                 vec![
                     room.tiling.materials.get(m).cloned().unwrap_or_default(),
@@ -546,7 +701,11 @@ impl Made<'_> {
         let mut items = Vec::new();
         for day in &self.parts.study.days {
             items.extend(outcome::hazards(day).into_iter().map(|words| {
-                format!("{}, {} sky, {words}", outcome::date_words(day.date), day.sky)
+                format!(
+                    "{}, {} sky, {words}",
+                    outcome::date_words(day.date),
+                    day.sky
+                )
             }));
         }
         if items.is_empty() {
@@ -587,28 +746,30 @@ impl Made<'_> {
         blocks
     }
 
-    fn hanging(&mut self) -> Vec<Value> {
-        let sheet = outcome::piece_sheet(self.parts.room);
+    fn hanging(&mut self) -> Drawn {
+        let (room, place) = (self.parts.room, &self.parts.room.file.placement);
+        let svg = piece_sheet_svg(&outcome::piece_sheet(room));
+        let landscape = is_wide(&svg);
         let figure = self.figure(
             "hanging",
-            piece_sheet_svg(&sheet),
+            svg,
             "Seen from the front. Each arrow is the grain of its tile; a tile turned end for end throws the light the other way",
             "The piece from the front with the number and the grain arrow of every tile",
         );
-        let (room, place) = (self.parts.room, &self.parts.room.file.placement);
-        vec![
-            text(format!(
-                "Hang it at: {}. Middle {} above the floor{}.",
-                outcome::placement_name(&room.file, place),
-                self.length(place.centre_m),
-                if place.turn_deg == 0.0 {
-                    String::new()
-                } else {
-                    format!(", turned {:.0}° counter-clockwise", place.turn_deg)
-                }
-            )),
-            figure,
-        ]
+        let turned = if place.turn_deg == 0.0 {
+            String::new()
+        } else {
+            format!(", turned {:.0}° counter-clockwise", place.turn_deg)
+        };
+        let words = format!(
+            "Hang it at: {}. Middle {} above the floor{turned}.",
+            outcome::placement_name(&room.file, place),
+            self.length(place.centre_m),
+        );
+        Drawn {
+            blocks: vec![text(words), figure],
+            landscape,
+        }
     }
 
     fn basis(&self) -> Vec<Value> {
@@ -663,8 +824,13 @@ impl Made<'_> {
     }
 }
 
-/// Whether two sentences differ in their numbers and dates only.
-fn same_trouble(a: &str, b: &str) -> bool {
-    let letters = |s: &str| s.chars().filter(|c| c.is_alphabetic()).collect::<String>();
-    letters(a) == letters(b)
+/// A dead or glaring stretch, and on which days.
+struct Trouble {
+    walk: String,
+    letter: char,
+    cause: Cause,
+    sentence: String,
+    remedy: String,
+    when: String,
+    weight: f32,
 }

@@ -58,8 +58,13 @@ pub fn telling_views(room: &BuiltRoom, study: &Study, most: usize) -> Vec<Tellin
         });
         best.map(|b| b.1)
     };
-    let seen = |cell: &Cell| cell.reading.tiles.visible.iter().any(|v| *v > 0.5);
-    let clean = |cell: &Cell| seen(cell) && cell.reading.flags.is_empty() && !cell.reading.sun_in_view;
+    // Nearly all of the piece is in sight.
+    let seen = |cell: &Cell| {
+        let visible = &cell.reading.tiles.visible;
+        visible.iter().sum::<f32>() > 0.9 * visible.len() as f32
+    };
+    let clean =
+        |cell: &Cell| seen(cell) && cell.reading.flags.is_empty() && !cell.reading.sun_in_view;
     let strength = |cell: &Cell| {
         let class = match cell.reading.pattern.class {
             Reads::Strong => 3.0,
@@ -72,11 +77,15 @@ pub fn telling_views(room: &BuiltRoom, study: &Study, most: usize) -> Vec<Tellin
     add(best(Some(main), "the piece at its best by day", &|c| {
         (clean(c) && c.sun_is_up()).then(|| strength(c))
     }));
-    add(best(Some(main), "the piece at its best by lamp light", &|c| {
-        (clean(c) && !c.sun_is_up()).then(|| strength(c))
-    }));
+    add(best(
+        Some(main),
+        "the piece at its best by lamp light",
+        &|c| (clean(c) && !c.sun_is_up()).then(|| strength(c)),
+    ));
     add(best(Some(main), "where a visitor first sees it", &|c| {
-        seen(c).then(|| -(c.station as f32) - 0.01 * c.instant.abs_diff(c.day.instants.len() / 2) as f32)
+        seen(c).then(|| {
+            -(c.station as f32) - 0.01 * c.instant.abs_diff(c.day.instants.len() / 2) as f32
+        })
     }));
     let worst = |kind: FlagKind| {
         move |c: &Cell| {
@@ -84,11 +93,19 @@ pub fn telling_views(room: &BuiltRoom, study: &Study, most: usize) -> Vec<Tellin
             flags
                 .map(|f| f.severity.ln())
                 .max_by(f32::total_cmp)
-                .filter(|_| c.reading.tiles.visible.iter().any(|v| *v > 0.5))
+                .filter(|_| seen(c))
         }
     };
-    add(best(None, "where something glares most", &worst(FlagKind::Glaring)));
-    add(best(Some(main), "where the piece is dead", &worst(FlagKind::Dead)));
+    add(best(
+        None,
+        "where something glares most",
+        &worst(FlagKind::Glaring),
+    ));
+    add(best(
+        Some(main),
+        "where the piece is dead",
+        &worst(FlagKind::Dead),
+    ));
     for walk in (0..study.walks.len()).filter(|w| *w != main) {
         add(best(Some(walk), "at its best from another walk", &|c| {
             seen(c).then(|| strength(c))

@@ -31,6 +31,13 @@ impl Block<'_> {
     }
 }
 
+/// Draws the key of the signs alone below the cells; returns the y below it [px].
+pub(super) fn draw_signs(svg: &mut Svg, chart: &WalkByDay, grid: &Grid) -> f32 {
+    let below_cells = grid.y.end_px() + 58.0;
+    let width = WIDTH - 2.0 * MARGIN;
+    draw_key(svg, chart, grid, (MARGIN, below_cells), width).max(below_cells)
+}
+
 /// Draws the legend below or beside the cells; returns the y below everything [px].
 pub(super) fn draw(svg: &mut Svg, chart: &WalkByDay, grid: &Grid) -> f32 {
     let below_cells = grid.y.end_px() + 58.0;

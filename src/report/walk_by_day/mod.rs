@@ -222,10 +222,22 @@ impl WalkByDay {
 
 /// The chart as SVG text, 1200 px wide.
 pub fn walk_by_day_svg(chart: &WalkByDay) -> String {
+    draw(chart, true)
+}
+
+/// The chart without title, meaning of its letters and foot, for pages that say these in their own type.
+pub fn walk_by_day_figure_svg(chart: &WalkByDay) -> String {
+    draw(chart, false)
+}
+
+fn draw(chart: &WalkByDay, whole: bool) -> String {
     let mut svg = Svg::new();
     let scale = chart.scale_of_values();
-    let mut y = page::header(&mut svg, &chart.title, &chart.subtitle);
-    y = meaning(&mut svg, chart, y + 12.0);
+    let mut y = 20.0;
+    if whole {
+        y = page::header(&mut svg, &chart.title, &chart.subtitle);
+        y = meaning(&mut svg, chart, y + 12.0);
+    }
     if chart.columns() == 0 || chart.rows() == 0 {
         svg.text(MARGIN, y + 40.0, "No readings", Lettering::new(18.0));
         let height = page::footer(&mut svg, y + 80.0, &notes(chart));
@@ -240,8 +252,12 @@ pub fn walk_by_day_svg(chart: &WalkByDay) -> String {
     // Over the lines of sunrise and sunset.
     regions::draw_letters(&mut svg, chart, &grid);
     axes::draw_colour_bar(&mut svg, chart, &grid, &scale);
-    let below = legend::draw(&mut svg, chart, &grid);
-    let height = page::footer(&mut svg, below + 20.0, &notes(chart));
+    let height = if whole {
+        let below = legend::draw(&mut svg, chart, &grid);
+        page::footer(&mut svg, below + 20.0, &notes(chart))
+    } else {
+        (legend::draw_signs(&mut svg, chart, &grid) + 16.0).ceil()
+    };
     svg.finish(WIDTH, height, &chart.title, &chart.subtitle)
 }
 

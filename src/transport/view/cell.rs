@@ -80,8 +80,11 @@ impl Place<'_> {
         let to_eye = tile
             .frame
             .local_from_world((self.station.eye - tile.frame.origin).normalize_or_zero());
-        let (visible, clearness) = self.visible(settings.sight_count);
-        if to_eye.z <= 0.0 || visible <= 0.0 {
+        let (visible, mut clearness) = self.visible(settings.sight_count);
+        if settings.for_pictures && visible <= 0.0 {
+            clearness = 1.0;
+        }
+        if to_eye.z <= 0.0 || clearness <= 0.0 {
             return Cell {
                 visible: 0.0,
                 clearness: 0.0,
