@@ -38,6 +38,8 @@ pub mod outcome;
 
 pub mod video;
 
+pub mod present;
+
 pub mod cli;
 
 #[cfg(feature = "app")]

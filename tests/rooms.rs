@@ -121,6 +121,7 @@ fn study(demo: &Demo) -> Study {
             eye_count: 128,
             fixture_count: 8,
             sight_count: 16,
+            for_pictures: false,
             seed: 2,
         },
     };

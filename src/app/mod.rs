@@ -17,6 +17,7 @@ pub mod off_screen;
 mod panels;
 pub mod pick;
 pub mod picture;
+pub mod presenter;
 pub mod standing;
 pub mod state;
 mod theme;

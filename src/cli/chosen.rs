@@ -76,21 +76,6 @@ pub(super) fn clock(text: Option<&str>, other: u32) -> miette::Result<u32> {
         .ok_or_else(|| miette!(help = "write it as 09:30", "{text:?} is no clock time"))
 }
 
-/// First and last clock time [min after midnight] at which a walk is open, within the room's study.
-pub(super) fn open_span(room: &BuiltRoom, walk: usize) -> (u32, u32) {
-    let study = &room.file.study;
-    let minutes = |text: &str, other| crate::room::clock_min(text).unwrap_or(other);
-    let (mut from, mut to) = (minutes(&study.from, 480), minutes(&study.to, 1200));
-    let open = room.walks.get(walk).and_then(|w| w.walk.open.as_ref());
-    if let Some((a, b)) = open {
-        let (a, b) = (minutes(a, from), minutes(b, to));
-        if a <= b && a.max(from) <= b.min(to) {
-            (from, to) = (a.max(from), b.min(to));
-        }
-    }
-    (from, to)
-}
-
 /// "1280x720" as pixels.
 pub(super) fn size(text: &str) -> Result<[u32; 2], String> {
     let wrong = || format!("{text:?} is no size; write it as 1280x720");

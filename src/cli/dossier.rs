@@ -7,19 +7,10 @@ use miette::{IntoDiagnostic, miette};
 
 use super::{bar::Bar, files};
 use crate::{
-    advice::{
-        rank::{Pass, RankSettings, rank},
-        schedule::schedule,
-    },
-    outcome::{self, DossierParts, DossierStill, Lengths, Paper, TellingView},
-    report,
-    room::BuiltRoom,
-    study::{self, Study, StudyRequest, StudySettings},
-    transport::{Progress, RoomLight},
+    outcome::{Lengths, Paper},
+    present::{DossierWishes, make_dossier},
+    study::{self, StudyRequest, StudySettings},
 };
-
-/// Pictures at most.
-const MOST_STILLS: usize = 8;
 
 /// Sizes of paper to choose from.
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -107,18 +98,19 @@ pub(super) fn run(args: &DossierArgs) -> miette::Result<()> {
         UnitsName::Imperial => Lengths::Feet,
     };
     let bar = Bar::new("places, pictures, pages");
-    let document = make(
+    let document = make_dossier(
         &room,
         &result,
         &request,
-        &Wishes {
+        &DossierWishes {
             every_place: args.every_place,
             pictures: !args.no_pictures,
             paper,
             lengths,
         },
         bar.progress(),
-    )?;
+    )
+    .into_diagnostic()?;
     drop(bar);
     files::write(&args.out, &document.bytes)?;
     if args.json {
@@ -141,146 +133,4 @@ pub(super) fn run(args: &DossierArgs) -> miette::Result<()> {
         document.pictures,
         begin.elapsed().as_secs_f32()
     ))
-}
-
-/// What a dossier shall be like.
-pub(crate) struct Wishes {
-    pub(crate) every_place: bool,
-    pub(crate) pictures: bool,
-    pub(crate) paper: Paper,
-    pub(crate) lengths: Lengths,
-}
-
-/// A finished document.
-pub(crate) struct Document {
-    pub(crate) bytes: Vec<u8>,
-    pub(crate) pictures: usize,
-    pub(crate) no_pictures: Option<String>,
-}
-
-/// Compares places, draws, and sets the pages.
-pub(crate) fn make(
-    room: &Arc<BuiltRoom>,
-    result: &Study,
-    request: &StudyRequest,
-    wishes: &Wishes,
-    progress: &Progress,
-) -> miette::Result<Document> {
-    let mut settings = RankSettings::for_room(&room.file);
-    if !wishes.every_place {
-        // A few named places are compared alike, by a look at each: what differs between them shows there.
-        settings.most = 1 + room.file.candidates.len();
-        settings.last = Pass::Look;
-    }
-    let places = rank(room, request, &settings, progress, &mut |_| {}).into_diagnostic()?;
-    let light = Arc::new(
-        RoomLight::prepare(
-            room.scene.clone(),
-            crate::video::room_light_settings(),
-            progress,
-        )
-        .into_diagnostic()?,
-    );
-    let rows = schedule(room, &light);
-    let views = outcome::telling_views(room, result, MOST_STILLS);
-    let (stills, no_pictures) = if wishes.pictures {
-        match draw(room, &light, result, &views, progress) {
-            Ok(stills) => (stills, None),
-            Err(why) => (Vec::new(), Some(why)),
-        }
-    } else {
-        (Vec::new(), Some("They were left out on request".into()))
-    };
-    let made = format!(
-        "Computed by Lustrewalk {} for {}",
-        env!("CARGO_PKG_VERSION"),
-        days_words(request)
-    );
-    let source = outcome::dossier(&DossierParts {
-        room,
-        study: result,
-        places: &places,
-        schedule: &rows,
-        cover: stills.first(),
-        stills: stills.get(1..).unwrap_or_default(),
-        no_pictures: no_pictures.as_deref(),
-        lengths: wishes.lengths,
-        paper: wishes.paper,
-        made: &made,
-    });
-    Ok(Document {
-        bytes: report::pdf(&source).into_diagnostic()?,
-        pictures: stills.len(),
-        no_pictures,
-    })
-}
-
-fn days_words(request: &StudyRequest) -> String {
-    let days: Vec<String> = request
-        .days
-        .iter()
-        .map(|d| outcome::date_words(*d))
-        .collect();
-    days.join(", ")
-}
-
-/// The views as pictures, the first one large: the cover. Or why there are none.
-#[cfg(feature = "app")]
-fn draw(
-    room: &Arc<BuiltRoom>,
-    light: &Arc<RoomLight>,
-    result: &Study,
-    views: &[TellingView],
-    progress: &Progress,
-) -> Result<Vec<DossierStill>, String> {
-    use crate::{
-        app::{
-            adapter::adapter,
-            film::{FilmError, Shot, draw_shots},
-        },
-        image::rgba_jpeg,
-        video::Moment,
-    };
-    adapter().map_err(|e| e.to_string())?;
-    let shot = |view: &TellingView, size: [u32; 2]| Shot {
-        size,
-        walk: view.walk,
-        eye: result.walks[view.walk].stations[view.station],
-        moment: Moment {
-            instant: result.days[view.day].instants[view.instant].clone(),
-            sky: result.days[view.day].sky.clone(),
-            fixtures: None,
-        },
-    };
-    let mut stills: Vec<DossierStill> = Vec::new();
-    // The first stands on the cover and again among the others.
-    let order: Vec<&TellingView> = views.first().into_iter().chain(views).collect();
-    let shots: Vec<Shot> = order
-        .iter()
-        .enumerate()
-        .map(|(k, view)| shot(view, if k == 0 { [1440, 810] } else { [880, 495] }))
-        .collect();
-    draw_shots((room, light), &shots, progress, &mut |k, picture, _| {
-        let (title, caption) = outcome::view_words(room, result, order[k]);
-        stills.push(DossierStill {
-            file: rgba_jpeg(&picture.bytes, picture.size, 90).map_err(FilmError::Picture)?,
-            ending: "jpg",
-            title,
-            caption,
-        });
-        Ok(())
-    })
-    .map_err(|e| e.to_string())?;
-    Ok(stills)
-}
-
-#[cfg(not(feature = "app"))]
-fn draw(
-    _: &Arc<BuiltRoom>,
-    _: &Arc<RoomLight>,
-    _: &Study,
-    _: &[TellingView],
-    _: &Progress,
-) -> Result<Vec<DossierStill>, String> {
-    Err("This build cannot draw pictures".into())
 }

@@ -159,7 +159,7 @@ mod with_drawing {
 
     fn script_of(args: &FilmArgs, room: &BuiltRoom) -> miette::Result<Arc<Script>> {
         let walk = chosen::walk(room, args.walk.as_deref())?;
-        let (open, close) = chosen::open_span(room, walk);
+        let (open, close) = room.open_span(walk);
         let from = chosen::clock(args.from.as_deref(), open)?;
         let to = chosen::clock(args.to.as_deref(), close)?;
         let (date, kind) = match (&args.at, args.stand) {

@@ -20,7 +20,7 @@ pub use drawings::{chart, common_range, piece_sheet, plan};
 pub(crate) use drawings::{date_words, piece_ends};
 pub use json::write_json;
 pub use lamps::{FIXTURE_CAUTIONS, Lengths, aiming_sheet, lamps_json, lamps_text, schedule_csv};
-pub use page::{PageParts, PageState, page, spread_stations};
+pub use page::{PageParts, PageState, page, spread_stations, state_sentence};
 #[cfg(feature = "app")]
 pub(crate) use ranking::place_name;
 pub use ranking::{

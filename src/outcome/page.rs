@@ -252,6 +252,16 @@ fn words(text: &str) -> String {
     first + letters.as_str()
 }
 
+/// One line on a room as a state: where the piece hangs, and how many fixtures light it.
+pub fn state_sentence(room: &BuiltRoom) -> String {
+    let count = room.file.fixtures.len();
+    let word = if count == 1 { "fixture" } else { "fixtures" };
+    format!(
+        "{}; {count} {word}",
+        super::placement_name(&room.file, &room.file.placement)
+    )
+}
+
 /// Stations of a walk (index), at most `most`, evenly spread, the first and last among them.
 pub fn spread_stations(count: usize, most: usize) -> Vec<usize> {
     let most = most.clamp(1, count.max(1));

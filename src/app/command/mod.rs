@@ -2,6 +2,7 @@
 
 mod advice;
 mod files;
+mod present;
 #[cfg(test)]
 mod tests;
 mod things;
@@ -22,10 +23,11 @@ use super::{
     engine::{Clock, Engine},
     files::{Dialogs, Home, Recovery, Settings, Watched},
     pick::Found,
+    presenter::Handout,
     standing::Standing,
     state::{
-        Advice, Advised, Asking, Charted, Chosen, Desk, Folded, Moment, Notice, Pins, Showing,
-        Then, Thing, ViewKind,
+        Advice, Advised, Asking, Charted, Chosen, Desk, Folded, Moment, Notice, Pins, Presenting,
+        Showing, Then, Thing, ViewKind,
     },
     typed::LengthUnit,
     window::Waker,
@@ -47,6 +49,10 @@ pub enum AppCommand {
     TakeAdvice(Advised),
     /// Write the sheets of what is advised beside the room.
     WriteSheets(AdviceKind),
+    /// Make something to hand over, beside the room.
+    Present(Handout),
+    /// Stop making it.
+    StopPresenting,
     /// Take a changed room.
     Edit {
         /// Revision that the change was made from: a change of an earlier room is ignored, for it would take back
@@ -206,6 +212,7 @@ pub(super) struct Hands<'w> {
     pub notice: ResMut<'w, Notice>,
     pub asking: ResMut<'w, Asking>,
     pub advice: ResMut<'w, Advice>,
+    pub presenting: ResMut<'w, Presenting>,
     pub pins: ResMut<'w, Pins>,
     pub keeper: ResMut<'w, Keeper>,
     pub waker: Res<'w, Waker>,
@@ -278,6 +285,12 @@ impl Hands<'_> {
             AppCommand::TryOut(advised) => self.advice.try_out(self.open.file(), advised),
             AppCommand::TakeAdvice(advised) => self.take_advice(advised),
             AppCommand::WriteSheets(kind) => self.write_sheets(kind),
+            AppCommand::Present(kind) => self.present(kind),
+            AppCommand::StopPresenting => {
+                if let Some(running) = &self.presenting.running {
+                    running.stop();
+                }
+            }
             AppCommand::Choose(thing) => {
                 if thing.is_some() {
                     self.advice.shown = None;

@@ -49,6 +49,7 @@ fn desk_app(folder: &std::path::Path) -> App {
         .init_resource::<Notice>()
         .init_resource::<Asking>()
         .init_resource::<Advice>()
+        .init_resource::<Presenting>()
         .init_resource::<Pins>()
         .add_message::<AppCommand>()
         .add_systems(Update, apply_commands);

@@ -19,7 +19,8 @@ use crate::{
     room::{BuiltRoom, save_atomically},
     transport::{Progress, SolveError},
     video::{
-        FilmFile, FilmFileError, FrameLight, Overlay, OverlayWishes, Rgba, Script, Take, Yuv420,
+        FilmFile, FilmFileError, FrameLight, Overlay, OverlayWishes, Rgba, Script, ScriptError,
+        Take, Yuv420,
     },
 };
 
@@ -32,6 +33,9 @@ pub enum FilmError {
     /// Nothing draws.
     #[error(transparent)]
     Drawing(#[from] OffScreenError),
+    /// The film cannot be laid out.
+    #[error(transparent)]
+    Script(#[from] ScriptError),
     /// The light cannot be computed.
     #[error(transparent)]
     Light(#[from] SolveError),

@@ -9,7 +9,8 @@ use crate::app::{
     command::AppCommand,
     document::OpenRoom,
     files::{Settings, TEMPLATES},
-    state::{Showing, ViewKind},
+    presenter::Handout,
+    state::{Presenting, Showing, ViewKind},
     theme,
     typed::LengthUnit,
 };
@@ -22,6 +23,8 @@ pub struct BarData<'a> {
     pub showing: &'a Showing,
     /// Settings.
     pub settings: &'a Settings,
+    /// What is being made to hand over.
+    pub presenting: &'a Presenting,
 }
 
 /// The bar; `path` is the path that is being typed.
@@ -68,12 +71,53 @@ pub fn bar_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String) -> Vec<AppCo
                 }
             }
         });
+        present_ui(ui, data, &mut asked);
         ui.separator();
         if ui.button("Hold to compare").on_hover_text("H: keeps the plan as it is and shows it beside, to compare with what you change next").clicked() {
             asked.push(AppCommand::Hold);
         }
     });
     asked
+}
+
+/// One button for each thing to hand over, or how far the one is that is being made.
+fn present_ui(ui: &mut egui::Ui, data: &BarData, asked: &mut Vec<AppCommand>) {
+    if let Some(running) = &data.presenting.running {
+        let share = 100.0 * running.share();
+        ui.colored_label(
+            theme::ACCENT,
+            format!("{} {share:.0} %", running.kind.name()),
+        )
+        .on_hover_text(format!(
+            "Written to {} when it is whole",
+            running.path.display()
+        ));
+        if ui.small_button("Stop making").clicked() {
+            asked.push(AppCommand::StopPresenting);
+        }
+        // The figure grows without anything else happening.
+        ui.ctx()
+            .request_repaint_after(std::time::Duration::from_millis(500));
+        return;
+    }
+    ui.menu_button("Hand over", |ui| {
+        let folder = data.open.path().map_or_else(
+            || "Save the room first: it is written beside it".to_owned(),
+            |path| format!("Written beside {}", path.display()),
+        );
+        for kind in Handout::ALL {
+            let button = ui.add_enabled(data.open.path().is_some(), egui::Button::new(kind.name()));
+            let tip = format!("{}\n{folder}", kind.about());
+            if button
+                .on_hover_text(&tip)
+                .on_disabled_hover_text(&tip)
+                .clicked()
+            {
+                asked.push(AppCommand::Present(kind));
+                ui.close();
+            }
+        }
+    });
 }
 
 fn room_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String, asked: &mut Vec<AppCommand>) {

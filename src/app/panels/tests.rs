@@ -10,7 +10,7 @@ use crate::{
         command::{AppCommand, Unsaved},
         document::OpenRoom,
         files::Settings,
-        state::{Asking, Chosen, Showing, Then, Thing},
+        state::{Asking, Chosen, Presenting, Showing, Then, Thing},
         theme,
         typed::LengthUnit,
     },
@@ -272,6 +272,7 @@ fn every_word_of_the_bar_is_there_in_a_narrow_window() {
     let (room, _) = demos().remove(0);
     let open = OpenRoom::new(room, None, Default::default());
     let (showing, settings) = (Showing::default(), Settings::default());
+    let presenting = Presenting::default();
     let mut stage = Stage::new();
     let mut path = String::new();
     let mut draw = |ui: &mut egui::Ui| {
@@ -279,6 +280,7 @@ fn every_word_of_the_bar_is_there_in_a_narrow_window() {
             open: &open,
             showing: &showing,
             settings: &settings,
+            presenting: &presenting,
         };
         bar_ui(ui, &data, &mut path)
     };
@@ -290,6 +292,7 @@ fn every_word_of_the_bar_is_there_in_a_narrow_window() {
         "Visitor's eye",
         "From above",
         "Picture",
+        "Hand over",
         "Hold to compare",
     ] {
         let rect = find_text(&shapes, word).unwrap_or_else(|| panic!("{word} is lost"));

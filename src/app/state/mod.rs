@@ -5,6 +5,7 @@ mod asking;
 mod charted;
 mod pins;
 mod plan;
+mod presenting;
 
 use std::collections::BTreeSet;
 
@@ -18,6 +19,7 @@ pub use asking::{Asking, Then};
 pub use charted::Charted;
 pub use pins::{Pin, PinOn, Pins, on_tile};
 pub use plan::{Desk, MOST_PLANS, NowLight, Plan};
+pub use presenting::Presenting;
 
 /// A thing of the room that can be chosen.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

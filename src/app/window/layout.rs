@@ -19,7 +19,9 @@ use crate::{
             clock_ui, details_ui, eyes_ui, questions_ui, spots_ui, things_ui,
         },
         standing::Standing,
-        state::{Advice, Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Showing, ViewKind},
+        state::{
+            Advice, Asking, Chosen, Desk, Moment, Notice, Pins, Plan, Presenting, Showing, ViewKind,
+        },
         theme,
         view::Views,
     },
@@ -40,6 +42,7 @@ pub(super) struct Shown<'w> {
     notice: Res<'w, Notice>,
     asking: Res<'w, Asking>,
     advice: Res<'w, Advice>,
+    presenting: Res<'w, Presenting>,
     pins: Res<'w, Pins>,
     hand: Res<'w, Hand>,
     views: Res<'w, Views>,
@@ -86,6 +89,7 @@ pub(super) fn draw_window(
             open: &shown.open,
             showing: &shown.showing,
             settings: &shown.settings,
+            presenting: &shown.presenting,
         };
         asked.extend(bar_ui(ui, &data, &mut path.text));
     });

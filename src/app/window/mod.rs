@@ -32,7 +32,7 @@ use super::{
     files::{Home, Recovery, Settings, Watched},
     picture::{self},
     standing::Standing,
-    state::{Advice, Asking, Chosen, Desk, Moment, Notice, Pins, Showing},
+    state::{Advice, Asking, Chosen, Desk, Moment, Notice, Pins, Presenting, Showing},
     view::Views,
 };
 
@@ -211,6 +211,7 @@ pub fn run(path: Option<PathBuf>) -> miette::Result<()> {
         .insert_resource(waker)
         .insert_resource(Drawn(found))
         .init_resource::<Advice>()
+        .init_resource::<Presenting>()
         .init_resource::<Chosen>()
         .init_resource::<Standing>()
         .init_resource::<Showing>()

@@ -10,19 +10,36 @@ use crate::{
         document::OpenRoom,
         engine::{Clock, Eye, MeterPoint, Wanted},
         standing::Standing,
-        state::{Advice, Desk, Moment, Pins, Plan, Showing, ViewKind},
+        state::{Advice, Desk, Moment, Notice, Pins, Plan, Presenting, Showing, ViewKind},
     },
     scene::Station,
 };
 
+#[expect(
+    clippy::too_many_arguments,
+    reason = "a system's arguments are what it touches"
+)]
 pub(super) fn poll_engines(
     mut desk: ResMut<Desk>,
     moment: Res<Moment>,
     mut advice: ResMut<Advice>,
+    mut presenting: ResMut<Presenting>,
+    mut notice: ResMut<Notice>,
+    time: Res<Time<Real>>,
     mut standing: ResMut<Standing>,
     mut redraw: MessageWriter<RequestRedraw>,
     mut framed: Local<bool>,
 ) {
+    if presenting.running.is_some()
+        && let Some((text, wrong)) = presenting.poll()
+    {
+        *notice = Notice {
+            text,
+            until_s: time.elapsed_secs_f64() + 20.0,
+            wrong,
+        };
+        redraw.write(RequestRedraw);
+    }
     if advice.running.is_some() && advice.poll() {
         redraw.write(RequestRedraw);
     }

@@ -120,6 +120,21 @@ impl BuiltRoom {
             .collect()
     }
 
+    /// First and last clock time [min after midnight] at which a walk (index) is open, within the hours of the room's
+    /// study; those hours where the walk is closed then.
+    pub fn open_span(&self, walk: usize) -> (u32, u32) {
+        let study = &self.file.study;
+        let minutes = |text: &str, other| super::clock_min(text).unwrap_or(other);
+        let (from, to) = (minutes(&study.from, 480), minutes(&study.to, 1200));
+        let open = self.walks.get(walk).and_then(|w| w.walk.open.as_ref());
+        let within = open.and_then(|(a, b)| {
+            let (a, b) = (minutes(a, from), minutes(b, to));
+            let span = (a.max(from), b.min(to));
+            (a <= b && span.0 < span.1).then_some(span)
+        });
+        within.unwrap_or((from, to))
+    }
+
     /// Width and height of the piece turned by so many degrees where it hangs [m].
     pub fn size_turned(&self, turn_deg: f32) -> Vec2 {
         let (low, high) = self.tiling.bounds();
