@@ -50,6 +50,9 @@ const MEANS_ACROSS: u32 = 16u;
 // Most of the character over its mean.
 const MOST_CHARACTER: f32 = 12.0;
 
+// Points across a pixel that fine ridges are averaged over.
+const RIDGE_POINTS: u32 = 8u;
+
 const MOST_CD_M2: f32 = 60000.0;
 
 struct VertexIn {
@@ -156,6 +159,8 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
     let from_middle = in.world - tile.middle.xyz;
     let place_m = vec2(dot(from_middle, tile.grain.xyz), dot(from_middle, tile.across.xyz));
     let footprint_m = max(length(dpdx(place_m)), length(dpdy(place_m)));
+    // What the pixel spans across the grain.
+    let across_m = abs(dpdx(place_m).y) + abs(dpdy(place_m).y);
     if in.tile.y > 0.5 {
         return vec4(tile.tint.rgb * min(tile.tint.w, MOST_CD_M2), 1.0);
     }
@@ -169,7 +174,15 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
     }
     // Kept within bounds, so that a glint on a single fibre does not burn a hole into the picture.
     if footprint_m < settings.close_m && to_eye.z > 0.0 && in.mean_character > 1e-6 {
-        let here = character(tile, place_m, footprint_m, to_eye);
+        // Ridges finer than a few pixels would beat with them: their mean over the pixel is taken.
+        let period = period_m(u32(tile.grain.w + 0.5));
+        let count = select(1u, RIDGE_POINTS, period > 0.0 && across_m > 0.1 * period);
+        var here = 0.0;
+        for (var i = 0u; i < count; i++) {
+            let off_m = ((f32(i) + 0.5) / f32(count) - 0.5) * across_m;
+            here += character(tile, place_m + vec2(0.0, off_m), footprint_m, to_eye);
+        }
+        here /= f32(count);
         luminance *= min(here / in.mean_character, MOST_CHARACTER);
     }
     return vec4(tile.tint.rgb * min(luminance, MOST_CD_M2), 1.0);

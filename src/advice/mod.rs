@@ -24,7 +24,8 @@ pub use hours::{Fineness, Hour, Hours};
 pub use judge::{Judgement, Lamps, Verdict, WalkVerdicts, WorstGlare, judge};
 pub(crate) use judge::{light_class, main_walk};
 pub use parts::{PART_NAMES, Parts, terms, worth};
-pub use words::{placement_words, wall_words};
+pub(crate) use words::first_end;
+pub use words::{placement_words, placement_words_in, wall_words};
 
 /// Why advice could not be given.
 #[derive(Debug, thiserror::Error)]

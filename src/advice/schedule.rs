@@ -83,6 +83,17 @@ fn piece_frame(room: &BuiltRoom) -> Frame {
     Frame::new(piece.centre, piece.normal, Vec3::Y.cross(piece.normal))
 }
 
+/// Right and up from the middle of a point that lies on the piece or right behind it [m]; `None` for others.
+fn on_the_piece(room: &BuiltRoom, frame: &Frame, point: Vec3) -> Option<(f32, f32)> {
+    /// Thickness of a piece and of the air behind it, at most [m].
+    const NEAR_M: f32 = 0.15;
+    let local = point - frame.origin;
+    let (right, up) = (local.dot(frame.x_dir), local.dot(frame.y_dir));
+    let half = 0.5 * room.size_turned(room.file.placement.turn_deg);
+    let inside = right.abs() <= half.x && up.abs() <= half.y;
+    (inside && local.dot(frame.z_dir).abs() < NEAR_M).then_some((right, up))
+}
+
 fn row(room: &BuiltRoom, light: &RoomLight, index: usize, order: usize) -> ScheduleRow {
     let file = &room.file.fixtures[index];
     let fixture = &room.scene.fixtures[index];
@@ -90,7 +101,10 @@ fn row(room: &BuiltRoom, light: &RoomLight, index: usize, order: usize) -> Sched
     let frame = piece_frame(room);
     let (target, on_piece) = match file.aim {
         Aim::Piece { right_m, up_m } => (frame.point(right_m, up_m), Some((right_m, up_m))),
-        Aim::At(x, y, h) => (crate::room::world(x, y, h), None),
+        Aim::At(x, y, h) => {
+            let point = crate::room::world(x, y, h);
+            (point, on_the_piece(room, &frame, point))
+        }
         Aim::Down | Aim::Up => (at + fixture.aim_dir() * first_hit_m(light, fixture), None),
     };
     let beam = (target - at).normalize_or(fixture.aim_dir());

@@ -39,6 +39,15 @@ pub(crate) fn first_end(room: &RoomFile, space: &str, index: usize) -> &'static 
 
 /// "hall, north wall, middle 5.40 m from its east end and 1.50 m up, turned 90 deg, mirrored".
 pub fn placement_words(room: &RoomFile, placement: &Placement) -> String {
+    placement_words_in(room, placement, &metres)
+}
+
+/// The same with lengths in words of the caller's units.
+pub fn placement_words_in(
+    room: &RoomFile,
+    placement: &Placement,
+    length: &dyn Fn(f32) -> String,
+) -> String {
     let mut words = match &placement.on {
         Support::Wall {
             space,
@@ -47,9 +56,9 @@ pub fn placement_words(room: &RoomFile, placement: &Placement) -> String {
         } => format!(
             "{}, middle {} from its {} end and {} up",
             wall_words(room, space, *wall),
-            metres(*along_m),
+            length(*along_m),
             first_end(room, space, *wall),
-            metres(placement.centre_m)
+            length(placement.centre_m)
         ),
         Support::Stand {
             at_m,
@@ -64,8 +73,8 @@ pub fn placement_words(room: &RoomFile, placement: &Placement) -> String {
             let bearing = f64::from(*facing_deg).to_radians() + room.site.bearing_deg.to_radians();
             format!(
                 "standing at x {}, y {}, facing {}{lean}",
-                metres(at_m.0),
-                metres(at_m.1),
+                length(at_m.0),
+                length(at_m.1),
                 crate::study::compass(bearing)
             )
         }

@@ -7,6 +7,7 @@ use std::{
 };
 
 use bevy::{
+    app::TerminalCtrlCHandlerPlugin,
     camera::RenderTarget,
     core_pipeline::tonemapping::{DebandDither, Tonemapping},
     log::LogPlugin,
@@ -59,6 +60,8 @@ pub fn off_screen_app() -> Result<App, OffScreenError> {
                 ..default()
             })
             .disable::<WinitPlugin>()
+            // It would take the first interrupt for itself, and nobody asks it.
+            .disable::<TerminalCtrlCHandlerPlugin>()
             .disable::<LogPlugin>()
             .disable::<PipelinedRenderingPlugin>(),
     )

@@ -107,7 +107,8 @@ pub struct Presenter {
     /// Where it is written.
     pub path: PathBuf,
     progress: Arc<Progress>,
-    done: Mutex<Receiver<Result<(), Option<String>>>>,
+    begin: std::time::Instant,
+    done: Mutex<Receiver<Result<Option<String>, Option<String>>>>,
 }
 
 impl Presenter {
@@ -129,12 +130,14 @@ impl Presenter {
             kind,
             path,
             progress,
+            begin: std::time::Instant::now(),
             done: Mutex::new(done),
         }
     }
 
-    /// How it ended, once it has: well, or why not, in words, where it was not stopped by the user.
-    pub fn ended(&self) -> Option<Result<(), Option<String>>> {
+    /// How it ended, once it has: well, and why without pictures where there are none; or why not, in words, where it was
+    /// not stopped by the user.
+    pub fn ended(&self) -> Option<Result<Option<String>, Option<String>>> {
         let done = self.done.lock().unwrap_or_else(PoisonError::into_inner);
         match done.try_recv() {
             Ok(told) => Some(told),
@@ -145,10 +148,9 @@ impl Presenter {
         }
     }
 
-    /// How far it is, 0..=1.
-    pub fn share(&self) -> f32 {
-        let (done, total) = self.progress.counts();
-        (done as f32 / total.max(1) as f32).min(1.0)
+    /// How long it has been at work [s].
+    pub fn seconds(&self) -> f32 {
+        self.begin.elapsed().as_secs_f32()
     }
 
     /// Asks it to stop.
@@ -163,12 +165,14 @@ impl Drop for Presenter {
     }
 }
 
-fn make(wish: &HandoutWish, progress: &Progress) -> Result<(), Option<String>> {
+fn make(wish: &HandoutWish, progress: &Progress) -> Result<Option<String>, Option<String>> {
     match wish.kind {
-        Handout::WalkFilm | Handout::DayFilm => film(wish, progress).map_err(|e| match e {
-            FilmError::Light(SolveError::Cancelled) => None,
-            other => Some(other.to_string()),
-        }),
+        Handout::WalkFilm | Handout::DayFilm => {
+            film(wish, progress).map(|()| None).map_err(|e| match e {
+                FilmError::Light(SolveError::Cancelled) => None,
+                other => Some(other.to_string()),
+            })
+        }
         Handout::Dossier => on_workers(|| dossier(wish, progress)),
         Handout::Page => on_workers(|| page(wish, progress)),
     }
@@ -210,18 +214,19 @@ fn film(wish: &HandoutWish, progress: &Progress) -> Result<(), FilmError> {
         [(first, _), (second, _)] => Some([first.clone(), second.clone()]),
         _ => None,
     };
+    let wishes = OverlayWishes {
+        captions: true,
+        plan: true,
+        title: true,
+        halves,
+    };
     let job = FilmJob {
         takes,
         size,
         film: Some(wish.path.clone()),
         resume: true,
-        made_from: made_from(&rooms, &script, size),
-        wishes: OverlayWishes {
-            captions: true,
-            plan: true,
-            title: true,
-            halves,
-        },
+        made_from: made_from(&rooms, &script, size, &wishes, &found.name),
+        wishes,
         stills: Vec::new(),
         workers: workers(found.is_software),
     };
@@ -232,7 +237,7 @@ fn words(error: PresentError) -> Option<String> {
     (!error.is_cancelled()).then(|| error.to_string())
 }
 
-fn dossier(wish: &HandoutWish, progress: &Progress) -> Result<(), Option<String>> {
+fn dossier(wish: &HandoutWish, progress: &Progress) -> Result<Option<String>, Option<String>> {
     let (_, room) = &wish.rooms[0];
     let request = StudyRequest::for_room(room, &[], None, None, None, &[])
         .map_err(|e| Some(e.to_string()))?;
@@ -246,12 +251,14 @@ fn dossier(wish: &HandoutWish, progress: &Progress) -> Result<(), Option<String>
             Lengths::Feet => Paper::Letter,
         },
         lengths: wish.lengths,
+        issued: Some(jiff::ZonedDateTime::now().date()),
     };
     let made = make_dossier(room, &result, &request, &wishes, progress).map_err(words)?;
-    save_atomically(&wish.path, &made.bytes).map_err(|e| Some(e.to_string()))
+    save_atomically(&wish.path, &made.bytes).map_err(|e| Some(e.to_string()))?;
+    Ok(made.no_pictures)
 }
 
-fn page(wish: &HandoutWish, progress: &Progress) -> Result<(), Option<String>> {
+fn page(wish: &HandoutWish, progress: &Progress) -> Result<Option<String>, Option<String>> {
     let (_, room) = &wish.rooms[0];
     let (from_min, to_min) = room.open_span(wish.walk);
     let wishes = PageWishes {
@@ -275,5 +282,6 @@ fn page(wish: &HandoutWish, progress: &Progress) -> Result<(), Option<String>> {
         .map(|(name, room)| [name.clone(), outcome::state_sentence(room)])
         .collect();
     let made = make_page(&rooms, names, &wishes, progress).map_err(words)?;
-    save_atomically(&wish.path, made.html.as_bytes()).map_err(|e| Some(e.to_string()))
+    save_atomically(&wish.path, made.html.as_bytes()).map_err(|e| Some(e.to_string()))?;
+    Ok(made.no_pictures)
 }

@@ -107,6 +107,7 @@ pub(super) fn run(args: &DossierArgs) -> miette::Result<()> {
             pictures: !args.no_pictures,
             paper,
             lengths,
+            issued: Some(jiff::ZonedDateTime::now().date()),
         },
         bar.progress(),
     )

@@ -106,12 +106,27 @@ mod with_drawing {
         if let Some(against) = &args.against {
             rooms.push(Arc::new(files::room(against)?));
         }
-        let script = script_of(args, &room)?;
-        if let Some(second) = rooms.get(1)
-            && second.walks.len() <= script.request.walk
+        if args.out.is_dir()
+            || !args
+                .out
+                .extension()
+                .is_some_and(|e| e.eq_ignore_ascii_case("mp4"))
         {
             return Err(miette!(
-                help = "both rooms need the walk that is filmed",
+                help = "write e.g. --out walk.mp4",
+                "{} is no name of an MP4 file",
+                args.out.display()
+            ));
+        }
+        let script = script_of(args, &room)?;
+        for note in &script.notes {
+            eprintln!("note: {note}");
+        }
+        if let Some(second) = rooms.get(1)
+            && !room.shares_walk(second, script.request.walk)
+        {
+            return Err(miette!(
+                help = "both rooms need the walk that is filmed, at the same place of their list and with the same corners",
                 "{} has no such walk",
                 second.file.name
             ));
@@ -137,7 +152,8 @@ mod with_drawing {
                 duration(&script, size)
             );
         }
-        let made_from = made_from(&rooms, &script, size);
+        let wishes = wishes(args, &rooms);
+        let made_from = made_from(&rooms, &script, size, &wishes, &found.name);
         let bar = Bar::new("light for the film");
         let takes = prepare(&rooms, &script, bar.progress()).into_diagnostic()?;
         drop(bar);
@@ -149,7 +165,7 @@ mod with_drawing {
             resume: args.resume,
             workers: workers(found.is_software),
             made_from,
-            wishes: wishes(args, &rooms),
+            wishes,
         };
         let bar = Bar::with_time_left("frames");
         let report = job.run(bar.progress()).into_diagnostic()?;
@@ -216,24 +232,20 @@ mod with_drawing {
             captions: !args.no_captions,
             plan: !args.no_plan,
             title: !args.no_title,
-            halves: match (rooms, &args.against) {
-                ([first, second], Some(against)) => {
-                    Some(half_names((first, &args.room), (second, against)))
-                }
+            halves: match rooms {
+                [first, second] => Some(half_names(first, second)),
                 _ => None,
             },
         }
     }
 
-    /// Names of the rooms; of files where the rooms are named alike.
-    fn half_names(first: (&BuiltRoom, &Path), second: (&BuiltRoom, &Path)) -> [String; 2] {
-        if first.0.file.name != second.0.file.name {
-            return [first.0.file.name.clone(), second.0.file.name.clone()];
+    /// Names of the rooms, where they differ.
+    fn half_names(first: &BuiltRoom, second: &BuiltRoom) -> [String; 2] {
+        if first.file.name == second.file.name {
+            ["As it is".into(), "As proposed".into()]
+        } else {
+            [first.file.name.clone(), second.file.name.clone()]
         }
-        [("before", first.1), ("after", second.1)].map(|(word, path)| {
-            let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-            format!("{word}: {stem}")
-        })
     }
 
     fn stills(args: &FilmArgs, script: &Script) -> Vec<(usize, std::path::PathBuf)> {
@@ -249,7 +261,7 @@ mod with_drawing {
             .collect()
     }
 
-    /// How long a software adapter takes, roughly: 16 frames of 640 x 360 a second on two cores.
+    /// How long a software adapter takes, roughly: 12 frames of 640 x 360 a second on two cores.
     fn duration(script: &Script, size: [u32; 2]) -> String {
         let pixels = f64::from(size[0]) * f64::from(size[1]) * script.frames.len() as f64;
         let seconds = pixels / (640.0 * 360.0 * 12.0) + 20.0;

@@ -134,15 +134,12 @@ pub(super) fn run(args: &PageArgs) -> miette::Result<()> {
 
 /// What both states are called and what each is.
 fn state_names(rooms: &[Arc<BuiltRoom>], args: &PageArgs) -> Vec<[String; 2]> {
-    let of_room = |room: &BuiltRoom, path: &PathBuf| {
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        format!("{}; from {name}", outcome::state_sentence(room))
-    };
+    let of_room = |room: &BuiltRoom| outcome::state_sentence(room);
     match (&rooms, &args.against) {
-        ([first, second], Some(against)) => vec![
-            ["As it is".into(), of_room(first, &args.room)],
-            ["As proposed".into(), of_room(second, against)],
+        ([first, second], Some(_)) => vec![
+            ["As it is".into(), of_room(first)],
+            ["As proposed".into(), of_room(second)],
         ],
-        _ => vec![["As it is".into(), of_room(&rooms[0], &args.room)]],
+        _ => vec![["As it is".into(), of_room(&rooms[0])]],
     }
 }

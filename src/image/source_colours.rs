@@ -53,8 +53,8 @@ fn vec3(rgb: [f64; 3]) -> Vec3 {
     Vec3::from_array(rgb.map(|c| c as f32))
 }
 
-/// Correlated colour temperature of the direct sun [K] at a sine of its height: about 5500 K (D55) from 30 degrees on,
-/// 3500 K at 5 degrees, 2200 K on the horizon (common practice, no source).
+/// Correlated colour temperature of the direct sun [K] at a sine of its height: about 5300 K at 30 degrees, toward
+/// 5500 K (D55) when high, 3500 K at 5 degrees, 2200 K on the horizon (common practice, no source).
 pub fn sun_cct_k(sine_of_height: f32) -> f64 {
     let height_deg = f64::from(sine_of_height.clamp(0.0, 1.0).asin().to_degrees());
     2200.0 + 3300.0 * (1.0 - (-height_deg / 10.0).exp())
@@ -75,12 +75,9 @@ impl SourceColours {
     pub fn new(room: &RoomLight, strengths: &Strengths, sky: &SkyModel) -> Self {
         let sine = strengths.sun_dir.map_or(0.0, |d| d.y);
         let sun_cct = sun_cct_k(sine);
-        // The daylight locus begins at 4000 K; a lower sun is as red as a glowing body.
-        let sun_rgb = vec3(if sun_cct >= 4000.0 {
-            daylight_rgb(sun_cct)
-        } else {
-            lamp_rgb(sun_cct)
-        });
+        // The daylight locus begins at 4000 K; a lower sun is as red as a glowing body, and between them nothing jumps.
+        let daylight = ((sun_cct - 4000.0) / 1000.0).clamp(0.0, 1.0) as f32;
+        let sun_rgb = vec3(lamp_rgb(sun_cct)).lerp(vec3(daylight_rgb(sun_cct)), daylight);
         let sky_rgb = vec3(daylight_rgb(sky_cct_k(sky)));
         let by_sun = ground_share_of_sun(room, strengths);
         Self {

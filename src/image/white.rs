@@ -59,7 +59,8 @@ mod tests {
     use super::*;
     use crate::measure::colour::{lamp_rgb, luminance_of_rgb};
 
-    /// Degree at 0 and at much light: CIE 159:2004 gives 0.65 to 1 (from memory).
+    /// In an average surround the formula of CIE 159:2004 gives 1 - exp(-42/92) / 3.6 = 0.824 in the dark and 1 in much
+    /// light.
     #[test]
     fn adaptation_is_incomplete_in_the_dark() {
         assert!((degree_of_adaptation(0.0) - 0.824).abs() < 0.01);

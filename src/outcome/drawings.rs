@@ -423,6 +423,63 @@ pub fn piece_sheet(room: &BuiltRoom) -> PieceSheet {
     }
 }
 
+/// A sheet cut into parts of about `most` tiles, each drawn as large as a page; the sheet alone where it has no more.
+pub fn piece_sheet_parts(sheet: &PieceSheet, most: usize) -> Vec<PieceSheet> {
+    let count = sheet.tiles.len().div_ceil(most.max(1));
+    if count < 2 {
+        return vec![sheet.clone()];
+    }
+    let all = |tiles: &[SheetTile]| {
+        let corners = || tiles.iter().flat_map(|t| t.outline_m.iter().copied());
+        (
+            corners().fold(Vec2::MAX, Vec2::min),
+            corners().fold(Vec2::MIN, Vec2::max),
+        )
+    };
+    let (low, high) = all(&sheet.tiles);
+    let size = (high - low).max(Vec2::splat(1e-3));
+    // As nearly square as the piece allows.
+    let columns = ((count as f32 * size.x / size.y).sqrt().round() as usize).clamp(1, count);
+    let rows = count.div_ceil(columns);
+    let mut parts = Vec::new();
+    for row in 0..rows {
+        for column in 0..columns {
+            let within = |t: &&SheetTile| {
+                let at = (t.centroid_m - low) / size;
+                let place = |share: f32, of: usize| ((share * of as f32) as usize).min(of - 1);
+                place(at.x, columns) == column && place(1.0 - at.y, rows) == row
+            };
+            let mut tiles: Vec<SheetTile> = sheet.tiles.iter().filter(within).cloned().collect();
+            if tiles.is_empty() {
+                continue;
+            }
+            let (from, to) = all(&tiles);
+            // A sheet's own corner, or its middle, is where it was on the whole one.
+            let shift = from - low * (to - from) / size;
+            for tile in &mut tiles {
+                tile.centroid_m -= shift;
+                for corner in &mut tile.outline_m {
+                    *corner -= shift;
+                }
+            }
+            parts.push(PieceSheet {
+                title: format!(
+                    "{}, part in row {} of {rows}, column {} of {columns}",
+                    sheet.title,
+                    row + 1,
+                    column + 1
+                ),
+                subtitle: "Rows from the top, columns from the left, seen from the front".into(),
+                width_m: to.x - from.x,
+                height_m: to.y - from.y,
+                tiles,
+                ..sheet.clone()
+            });
+        }
+    }
+    parts
+}
+
 /// sRGB code of a linear channel, more than half of the way to white.
 fn pale(linear: f32) -> u8 {
     let code = f32::from(srgb_byte(f64::from(linear.clamp(0.0, 1.0))));

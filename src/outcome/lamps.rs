@@ -380,7 +380,7 @@ fn kind_words(row: &ScheduleRow) -> String {
 fn limit_note(room: &BuiltRoom) -> String {
     let (lx, source) = crate::advice::aim::most_lx(room);
     format!(
-        "All together, no tile gets more than {} ({source}): measure after aiming and dim down where it is more.",
+        "All together, no tile may get more than {} ({source}): measure after dark with all of them lit as listed, and dim until it is so.",
         format::lux(f64::from(lx))
     )
 }

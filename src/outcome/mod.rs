@@ -16,7 +16,7 @@ pub use cutting::{Side, cutting_csv, cutting_sheet, grain_json, grain_text};
 pub use dossier::{
     DossierParts, DossierStill, Paper, TellingView, dossier, remedy, telling_views, view_words,
 };
-pub use drawings::{chart, common_range, piece_sheet, plan};
+pub use drawings::{chart, common_range, piece_sheet, piece_sheet_parts, plan};
 pub(crate) use drawings::{date_words, piece_ends};
 pub use json::write_json;
 pub use lamps::{FIXTURE_CAUTIONS, Lengths, aiming_sheet, lamps_json, lamps_text, schedule_csv};

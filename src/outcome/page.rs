@@ -49,8 +49,10 @@ pub struct PageParts<'a> {
     pub picture_size: [u32; 2],
     /// Units of lengths.
     pub lengths: Lengths,
-    /// When and by what it was made.
+    /// By what it was made.
     pub made: &'a str,
+    /// Why there are no pictures, where there are none.
+    pub no_pictures: Option<&'a str>,
 }
 
 /// The page as HTML text.
@@ -133,7 +135,10 @@ fn data(parts: &PageParts, first: &PageState) -> Result<Value, ReportError> {
     Ok(json!({
         "title": room.file.name,
         "piece": room.tiling.name,
-        "note": room.file.note,
+        "note": match parts.no_pictures {
+            Some(why) => format!("{} No pictures: {why}.", room.file.note).trim().to_owned(),
+            None => room.file.note.clone(),
+        },
         "made": parts.made,
         "walk": {
             "name": walk.walk.name,
@@ -214,7 +219,9 @@ fn state(parts: &PageParts, state: &PageState) -> Value {
                 let lit = reading.mean_luminance_cd_m2 > 0.05;
                 let or_none = |v: String| if lit { v } else { "–".into() };
                 json!({
+                    // What is dead is not strong at once.
                     "class": match reading.pattern.class {
+                        _ if dead => "lost",
                         Reads::Lost => "lost",
                         Reads::Faint => "faint",
                         Reads::Reads => "reads",
@@ -254,10 +261,15 @@ fn words(text: &str) -> String {
 
 /// One line on a room as a state: where the piece hangs, and how many fixtures light it.
 pub fn state_sentence(room: &BuiltRoom) -> String {
-    let count = room.file.fixtures.len();
+    let count = room
+        .file
+        .fixtures
+        .iter()
+        .filter(|f| f.dimming > 0.0)
+        .count();
     let word = if count == 1 { "fixture" } else { "fixtures" };
     format!(
-        "{}; {count} {word}",
+        "{}; {count} {word} in use",
         super::placement_name(&room.file, &room.file.placement)
     )
 }

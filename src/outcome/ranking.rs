@@ -148,10 +148,15 @@ pub fn ranking_notes(room: &BuiltRoom, ranking: &Ranking) -> Vec<String> {
     {
         notes.push("Fixtures that aim at the piece follow it from where they are; `aim` finds better ones for a place.".into());
     }
-    let mut full = ranking.places.iter().filter(|p| p.pass == Pass::Full);
-    if full.all(|p| p.judgement.parts.dose_over_limit > 1.0) {
+    // Those known best stand first.
+    let known = ranking.places.first().map(|p| p.pass);
+    let mut best = ranking.places.iter().filter(|p| Some(p.pass) == known);
+    let over = |p: &Ranked| {
+        p.judgement.dose_limit_lx_h.is_some() && p.judgement.parts.dose_over_limit > 1.0
+    };
+    if known.is_some() && best.all(over) {
         notes.push(
-            "Every place judged in full gets more light in a year than the limit for its material: blinds, films, hours in the \
+            "Every place that was judged closely gets more light in a year than the limit for its material: blinds, films, hours in the \
              dark, or another material must be weighed with a conservator."
                 .into(),
         );

@@ -1,7 +1,8 @@
 //! What is handed over: the dossier and the page, from a room to a file in memory. Films are made by
 //! `app::film`, since nothing is left of them without drawing.
 //!
-//! Where pictures cannot be drawn, everything else is made and says why there are none.
+//! Where pictures cannot be drawn, everything else is made and says why there are none. With the feature `app` they are
+//! drawn by `app::film`, the only thing that is used of what stands right of here.
 
 mod dossier;
 mod page;
@@ -31,6 +32,34 @@ pub enum PresentError {
         "the two rooms cannot be compared along this walk: both need it, with the same stations"
     )]
     Walks,
+}
+
+/// Why there are no pictures.
+enum NotDrawn {
+    /// Nothing draws here: everything else is made without them.
+    Cannot(String),
+    /// The work was stopped, or its light is wrong: nothing is made.
+    Light(SolveError),
+}
+
+impl NotDrawn {
+    /// The reason, where the rest may be made.
+    fn reason(self) -> Result<String, PresentError> {
+        match self {
+            Self::Cannot(why) => Ok(why),
+            Self::Light(error) => Err(error.into()),
+        }
+    }
+}
+
+#[cfg(feature = "app")]
+impl From<crate::app::film::FilmError> for NotDrawn {
+    fn from(error: crate::app::film::FilmError) -> Self {
+        match error {
+            crate::app::film::FilmError::Light(error) => Self::Light(error),
+            other => Self::Cannot(other.to_string()),
+        }
+    }
 }
 
 impl PresentError {

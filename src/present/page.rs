@@ -2,15 +2,16 @@
 
 use std::sync::Arc;
 
-use super::PresentError;
+use super::{NotDrawn, PresentError};
 use crate::{
+    image::{PictureFileError, rgba_jpeg},
     outcome::{self, Lengths, PageParts, PageState},
     room::BuiltRoom,
     study::{self, Study, StudyRequest, StudySettings},
     transport::Progress,
 };
 
-/// Largest page that is made [bytes].
+/// Size that a page keeps below by the quality of its pictures, as far as that goes [bytes].
 const BUDGET: usize = 15_000_000;
 
 /// Hours of a day at most where no step is given.
@@ -67,15 +68,19 @@ pub fn make_page(
         .iter()
         .map(|room| study::run(room, &wishes.request, &StudySettings::default(), progress))
         .collect::<Result<Vec<Study>, _>>()?;
-    let count = |study: &Study| study.walks.get(wishes.walk).map(|w| w.stations.len());
-    let stations = match studies.iter().map(count).collect::<Option<Vec<_>>>() {
-        Some(counts) if counts.iter().all(|c| *c == counts[0]) => {
-            outcome::spread_stations(counts[0], wishes.most_stations)
-        }
-        _ => {
-            return Err(PresentError::Walks);
-        }
+    let clocks = |study: &Study| -> Vec<u32> {
+        let instants = study.days[0].instants.iter();
+        instants.map(|i| i.clock_min).collect()
     };
+    let first = &rooms[0];
+    let alike = |(room, study): (&Arc<BuiltRoom>, &Study)| {
+        first.shares_walk(room, wishes.walk) && clocks(study) == clocks(&studies[0])
+    };
+    if !rooms.iter().zip(&studies).all(alike) {
+        return Err(PresentError::Walks);
+    }
+    let count = studies[0].walks[wishes.walk].stations.len();
+    let stations = outcome::spread_stations(count, wishes.most_stations);
     let hours = studies[0].days[0].instants.len();
     let all = stations.len() * hours;
     let mut no_pictures = (!wishes.pictures).then(|| "they were left out on request".to_owned());
@@ -84,17 +89,11 @@ pub fn make_page(
     for (room, study) in rooms.iter().zip(&studies) {
         let mut drawn = vec![None; all];
         if no_pictures.is_none() {
-            let budget = BUDGET / rooms.len();
-            match draw(
-                room,
-                study,
-                wishes,
-                &stations,
-                (budget, &mut quality),
-                progress,
-            ) {
-                Ok(list) => drawn = list,
-                Err(why) => no_pictures = Some(why),
+            // A letter of base 64 carries six bits; the rest of the page needs a little room.
+            let budget = BUDGET / 4 * 3 / 100 * 95 / rooms.len();
+            match draw(room, study, wishes, &stations, (budget, quality), progress) {
+                Ok((list, came_to)) => (drawn, quality) = (list, came_to),
+                Err(why) => no_pictures = Some(why.reason()?),
             }
         }
         pictures.push(drawn);
@@ -120,6 +119,7 @@ pub fn make_page(
         picture_size: wishes.size,
         lengths: wishes.lengths,
         made: &made,
+        no_pictures: no_pictures.as_deref(),
     })?;
     Ok(Page {
         html,
@@ -130,85 +130,122 @@ pub fn make_page(
     })
 }
 
-/// Pictures of all stations and hours as JPEG files of one quality that fits the budget [bytes], or why there are none.
+/// JPEG files of a set of pictures, all of one quality.
+struct Encoded {
+    /// At every quality that may still be the one, from the best; picture by picture.
+    files: Vec<std::collections::VecDeque<Vec<u8>>>,
+    /// Index of the best quality that may still be the one.
+    best: usize,
+    /// Bytes so far at each quality from `best` on.
+    totals: std::collections::VecDeque<usize>,
+    budget: usize,
+}
+
+/// Tried from the best; below the last, pictures are too poor to send.
+const QUALITIES: [u8; 7] = [85, 80, 74, 68, 60, 50, 40];
+
+#[cfg_attr(
+    not(feature = "app"),
+    expect(dead_code, reason = "nothing is drawn then")
+)]
+impl Encoded {
+    /// Begins with the quality (of [`QUALITIES`]) that another set came to, or with the best.
+    fn new(budget: usize, quality: u8) -> Self {
+        let best = QUALITIES.iter().position(|q| *q == quality).unwrap_or(0);
+        Self {
+            files: Vec::new(),
+            best,
+            totals: vec![0; QUALITIES.len() - best].into(),
+            budget,
+        }
+    }
+
+    fn push(&mut self, rgba: &[u8], size: [usize; 2]) -> Result<(), PictureFileError> {
+        let files = QUALITIES[self.best..]
+            .iter()
+            .map(|q| rgba_jpeg(rgba, size, *q))
+            .collect::<Result<std::collections::VecDeque<_>, _>>()?;
+        for (total, file) in self.totals.iter_mut().zip(&files) {
+            *total += file.len();
+        }
+        self.files.push(files);
+        // What cannot fit any more is let go.
+        while self.totals[0] > self.budget && self.totals.len() > 1 {
+            self.totals.pop_front();
+            self.best += 1;
+            for list in &mut self.files {
+                list.pop_front();
+            }
+        }
+        Ok(())
+    }
+
+    fn finish(self) -> (Vec<Option<Vec<u8>>>, u8) {
+        let files = self.files.into_iter().map(|mut f| f.pop_front()).collect();
+        (files, QUALITIES[self.best])
+    }
+}
+
+/// Pictures of all stations and hours as JPEG files that fit the budget [bytes], no better than `quality` where it is one,
+/// and the quality that they came to; or why there are none.
 #[cfg(feature = "app")]
 fn draw(
     room: &Arc<BuiltRoom>,
     study: &Study,
     wishes: &PageWishes,
     stations: &[usize],
-    (budget, quality): (usize, &mut u8),
+    (budget, quality): (usize, u8),
     progress: &Progress,
-) -> Result<Vec<Option<Vec<u8>>>, String> {
+) -> Result<(Vec<Option<Vec<u8>>>, u8), NotDrawn> {
     use crate::{
         app::{
             adapter::adapter,
-            film::{Shot, draw_shots},
+            film::{FilmError, Shot, draw_shots},
         },
-        image::rgba_jpeg,
         transport::RoomLight,
-        video::Moment,
+        video::{Moment, room_light_settings},
     };
-    /// Tried from the best; below the last, pictures are too poor to send.
-    const QUALITIES: [u8; 7] = [85, 80, 74, 68, 60, 50, 40];
-    adapter().map_err(|e| e.to_string())?;
-    let light = RoomLight::prepare(
-        room.scene.clone(),
-        crate::video::room_light_settings(),
-        progress,
-    )
-    .map_err(|e| e.to_string())?;
+    adapter().map_err(|e| NotDrawn::Cannot(e.to_string()))?;
+    let light = RoomLight::prepare(room.scene.clone(), room_light_settings(), progress)
+        .map_err(NotDrawn::Light)?;
     let day = &study.days[0];
-    // A few hours spread over the day tell how large pictures come out; they are drawn once more in their turn.
-    let shot = |hour: usize, station: usize| Shot {
-        walk: wishes.walk,
-        eye: study.walks[wishes.walk].stations[station],
-        moment: Moment {
-            instant: day.instants[hour].clone(),
-            sky: day.sky.clone(),
-            fixtures: None,
-        },
-        size: wishes.size,
-    };
-    let shots: Vec<Shot> = (0..day.instants.len())
-        .flat_map(|hour| stations.iter().map(move |s| (hour, *s)))
-        .map(|(hour, station)| shot(hour, station))
+    let shots: Vec<Shot> = day
+        .instants
+        .iter()
+        .flat_map(|instant| stations.iter().map(move |s| (instant, *s)))
+        .map(|(instant, station)| Shot {
+            walk: wishes.walk,
+            eye: study.walks[wishes.walk].stations[station],
+            moment: Moment {
+                instant: instant.clone(),
+                sky: day.sky.clone(),
+                fixtures: None,
+            },
+            size: wishes.size,
+        })
         .collect();
-    let room_of = (room, &Arc::new(light));
-    let each = budget * 3 / 4 * 95 / 100 / shots.len().max(1);
-    let mut files: Vec<Vec<Vec<u8>>> = Vec::new();
-    draw_shots(room_of, &shots, progress, &mut |_, picture, _| {
-        // Every quality that may still be the one; the others are given up as soon as they cannot fit.
-        let start = QUALITIES.iter().position(|q| *q == *quality).unwrap_or(0);
-        let list = QUALITIES[start..]
-            .iter()
-            .map(|q| rgba_jpeg(&picture.bytes, picture.size, *q))
-            .collect::<Result<Vec<_>, _>>()?;
-        files.push(list);
-        Ok(())
-    })
-    .map_err(|e| e.to_string())?;
-    let start = QUALITIES.iter().position(|q| *q == *quality).unwrap_or(0);
-    let tried = QUALITIES.len() - start;
-    let total = |k: usize| files.iter().map(|f| f[k].len()).sum::<usize>();
-    let best = (0..tried)
-        .find(|k| total(*k) <= each * files.len())
-        .unwrap_or(tried - 1);
-    *quality = QUALITIES[start + best];
-    Ok(files
-        .into_iter()
-        .map(|mut list| Some(list.swap_remove(best)))
-        .collect())
+    let mut encoded = Encoded::new(budget, quality);
+    draw_shots(
+        (room, &Arc::new(light)),
+        &shots,
+        progress,
+        &mut |_, picture, _| {
+            encoded
+                .push(&picture.bytes, picture.size)
+                .map_err(FilmError::Picture)
+        },
+    )?;
+    Ok(encoded.finish())
 }
 
 #[cfg(not(feature = "app"))]
 fn draw(
     _: &Arc<BuiltRoom>,
     _: &Study,
-    _: &Wishes,
+    _: &PageWishes,
     _: &[usize],
-    _: (usize, &mut u8),
+    _: (usize, u8),
     _: &Progress,
-) -> Result<Vec<Option<Vec<u8>>>, String> {
-    Err("this build cannot draw pictures".into())
+) -> Result<(Vec<Option<Vec<u8>>>, u8), NotDrawn> {
+    Err(NotDrawn::Cannot("this build cannot draw pictures".into()))
 }

@@ -24,7 +24,7 @@ use super::{ReportError, typeface};
 const TEMPLATE: &str = include_str!("../../assets/dossier.typ");
 
 /// Fonts for letters that the bundled family lacks.
-static FALLBACK: [&[u8]; 22] = [
+pub(super) static FALLBACK: [&[u8]; 22] = [
     include_bytes!("../../assets/fonts/fallback/NotoSansArabic-Regular.ttf"),
     include_bytes!("../../assets/fonts/fallback/NotoSansHebrew-Regular.ttf"),
     include_bytes!("../../assets/fonts/fallback/NotoSansDevanagari-Regular.ttf"),
@@ -186,9 +186,12 @@ pub fn pdf(source: &PdfSource) -> Result<Vec<u8>, ReportError> {
         creator: Smart::Custom(Some("Lustrewalk".into())),
         ..PdfOptions::default()
     };
-    typst_pdf::pdf(&document, &options).map_err(|errors| ReportError::Document {
+    let made = typst_pdf::pdf(&document, &options).map_err(|errors| ReportError::Document {
         why: first_message(&errors),
-    })
+    });
+    // What was remembered for the next document would stay for as long as the window is open.
+    comemo::evict(0);
+    made
 }
 
 #[cfg(test)]

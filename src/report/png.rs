@@ -98,12 +98,13 @@ fn pixels_of(svg: &str, scale: f32) -> Result<tiny_skia::Pixmap, ReportError> {
     Ok(pixels)
 }
 
-/// Parser settings: bundled fonts, no files.
+/// Parser settings: bundled fonts, those for other scripts too, no files.
 pub(super) fn options() -> usvg::Options<'static> {
     static FONTS: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
     let fonts = FONTS.get_or_init(|| {
         let mut fonts = usvg::fontdb::Database::new();
-        for data in [typeface::REGULAR_TTF, typeface::SEMI_BOLD_TTF] {
+        let own = [typeface::REGULAR_TTF, typeface::SEMI_BOLD_TTF];
+        for data in own.into_iter().chain(super::pdf::FALLBACK) {
             fonts.load_font_source(usvg::fontdb::Source::Binary(Arc::new(data)));
         }
         fonts.set_serif_family(typeface::FAMILY);

@@ -3,21 +3,23 @@
 //! Input: planes; output: access units with length-prefixed NAL units as an MP4 file holds them (ISO/IEC 14496-15,
 //! clause 4), parameter sets apart. The quantiser is held in a narrow band, so that quality does not breathe with the
 //! content; the first frame of an encoder is a key frame, so that parts made by separate encoders join. Same frames, same
-//! bytes. Colours are tagged as Rec. ITU-R BT.709, limited range (ISO/IEC 23091-2).
+//! bytes. Colours are tagged with the primaries and
+//! matrix of Rec. ITU-R BT.709, the transfer of IEC 61966-2-1 (sRGB), limited range (ISO/IEC 23091-2).
 
 use openh264::{
     OpenH264API,
     encoder::{
         Complexity, EncoderConfig, FrameRate, IntraFramePeriod, Profile, QpRange, RateControlMode,
-        SpsPpsStrategy, UsageType, VuiConfig,
+        SpsPpsStrategy, TransferCharacteristics, UsageType, VuiConfig,
     },
     formats::YUVSource,
 };
 
 use super::Yuv420;
 
-/// Quantiser: 22 keeps figured wood without visible blocks (own choice, by looking).
-const QUANTISER: QpRange = QpRange::new(20, 23);
+/// Quantiser: low enough that slow changes of light are coded as they come and do not wait for the next key frame (own
+/// choice, by looking).
+const QUANTISER: QpRange = QpRange::new(15, 18);
 
 /// Why a frame cannot be encoded.
 #[derive(Debug, thiserror::Error)]
@@ -99,7 +101,7 @@ impl Encoder {
             .background_detection(false)
             .intra_frame_period(IntraFramePeriod::from_num_frames(0))
             .num_threads(1)
-            .vui(VuiConfig::bt709());
+            .vui(VuiConfig::bt709().transfer_characteristics(TransferCharacteristics::Srgb));
         Ok(Self {
             encoder: openh264::encoder::Encoder::with_api_config(
                 OpenH264API::from_source(),

@@ -6,18 +6,31 @@ use std::{
     sync::Arc,
 };
 
-use super::Script;
+use super::{OverlayWishes, Script, room_light_settings, stage::view_settings};
 use crate::room::BuiltRoom;
 
-/// A text that differs wherever the rooms (with all files that they name), the script, the size or the program's version
-/// do. Only compared with itself on one machine.
-pub fn made_from(rooms: &[Arc<BuiltRoom>], script: &Script, size: [u32; 2]) -> String {
+/// Raised whenever shaders, words or anything else compiled in changes what a frame looks like.
+const LOOK_VERSION: u32 = 1;
+
+/// A text that differs wherever the rooms (with all files that they name), the script, the size, the words over the pictures, the adapter,
+/// the settings of the light
+/// or the program's version do. Only compared with itself on one machine; another release of the
+/// compiler may hash otherwise, and then everything is made anew.
+pub fn made_from(
+    rooms: &[Arc<BuiltRoom>],
+    script: &Script,
+    size: [u32; 2],
+    wishes: &OverlayWishes,
+    adapter: &str,
+) -> String {
     let mut text = format!(
-        "Lustrewalk {}, {} x {}\n{:?}\n",
+        "Lustrewalk {}, look {LOOK_VERSION}, {} x {}, {adapter}\n{:?}\n{wishes:?}\n{:?}\n{:?}\n",
         env!("CARGO_PKG_VERSION"),
         size[0],
         size[1],
-        script.request
+        script.request,
+        room_light_settings(),
+        view_settings()
     );
     for room in rooms {
         let mut hasher = DefaultHasher::new();

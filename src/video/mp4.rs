@@ -125,8 +125,8 @@ fn moov(track: &Track, first: u32) -> io::Result<Moov> {
     let avc1 = Avc1 {
         visual,
         avcc: Avcc::new(sequence, picture).map_err(failed)?,
-        // Rec. ITU-R BT.709 throughout: ISO/IEC 23091-2, tables 2 to 4.
-        colr: Some(Colr::new(1, 1, 1, false).map_err(failed)?),
+        // Primaries and matrix of Rec. ITU-R BT.709, transfer of IEC 61966-2-1: ISO/IEC 23091-2, tables 2 to 4.
+        colr: Some(Colr::new(1, 13, 1, false).map_err(failed)?),
         pasp: Some(Pasp {
             h_spacing: 1,
             v_spacing: 1,

@@ -84,7 +84,8 @@ impl Overlay {
             None
         };
         let title = if wishes.title {
-            let card = words_on_picture(&title_words(room, script), picture);
+            let card =
+                words_on_picture(&title_words(room, script, wishes.halves.is_some()), picture);
             Some(draw_svg(&card, 1.0)?)
         } else {
             None
@@ -96,7 +97,10 @@ impl Overlay {
                     first: name.clone(),
                     second: String::new(),
                 };
-                draw_svg(&words_on_picture(&words, picture), 1.0)
+                draw_svg(
+                    &words_on_picture(&words, [0.8 * picture[0], picture[1]]),
+                    1.0,
+                )
             })
             .collect::<Result<_, _>>()?;
         Ok(Self {
@@ -201,7 +205,7 @@ fn has_daylight(room: &BuiltRoom) -> bool {
 }
 
 /// Words of the card: the room, the piece, the walk, what the film shows, and what a screen cannot.
-fn title_words(room: &BuiltRoom, script: &Script) -> PictureWords {
+fn title_words(room: &BuiltRoom, script: &Script, halves: bool) -> PictureWords {
     let walk = &room.walks[script.request.walk].walk;
     let (first, last) = (&script.frames[0], &script.frames[script.frames.len() - 1]);
     let clock = |frame: &Frame| outcome::clock_text(frame.instant.clock_min);
@@ -223,6 +227,9 @@ fn title_words(room: &BuiltRoom, script: &Script) -> PictureWords {
     let mut foot = String::from(
         "Brightness on a screen is not the brightness on site: the picture is adjusted as an eye adapts. Computed, not photographed.",
     );
+    if halves {
+        foot.push_str(" Both halves are shown as one eye adapted to both would see them.");
+    }
     if room.file.note.to_lowercase().contains("invented") {
         foot.push_str(" Place, piece and fixtures of this demonstration are invented.");
     }

@@ -2,8 +2,8 @@
 //!
 //! Frames are encoded in parts of [`PART_FRAMES`], each decodable by itself and written under its final name only when
 //! complete. The folder of the parts is named after the film and holds a note of what it was made from: parts of
-//! another film, another room or another version are not used. The film itself is written beside its name, read again and
-//! counted, and then renamed. Limits: 4 GB.
+//! another film, another room or another version are not used, and two programs never work on one film. The film itself is
+//! written among the parts, read again and counted, and then renamed. Limits: 4 GB.
 
 use std::{
     fs, io,
@@ -19,6 +19,10 @@ use super::{
 
 /// Frames of a part.
 pub const PART_FRAMES: usize = 60;
+/// Files beside the parts: what they were made from, who works on them, and the film before it is checked.
+const NOTE: &str = "made-from.txt";
+const LOCK: &str = "lock";
+const WHOLE: &str = "whole";
 
 /// Why a film is not on disk.
 #[derive(Debug, thiserror::Error)]
@@ -42,6 +46,18 @@ pub enum FilmFileError {
         /// Frames of the film.
         wanted: usize,
     },
+    /// Another program makes the same film.
+    #[error("{} is being made by another program; wait for it, or choose another name", path.display())]
+    Busy {
+        /// The film.
+        path: PathBuf,
+    },
+    /// The folder of the parts belongs to somebody else.
+    #[error("{} is needed for the film's parts, but holds other things; choose another name", folder.display())]
+    Taken {
+        /// The folder.
+        folder: PathBuf,
+    },
     /// A film needs a frame.
     #[error("a film without frames cannot be made")]
     Empty,
@@ -54,6 +70,8 @@ pub struct FilmFile {
     size: [usize; 2],
     frames_per_s: u32,
     frame_count: usize,
+    /// Held as long as the parts are worked on.
+    _lock: fs::File,
 }
 
 /// One part that is being encoded; nothing is on disk before it is whole.
@@ -95,12 +113,24 @@ impl FilmFile {
         let mut name = path.file_name().unwrap_or_default().to_os_string();
         name.push(".parts");
         let folder = path.with_file_name(name);
-        let note = folder.join("made-from.txt");
-        let known = fs::read_to_string(&note).is_ok_and(|known| known == made_from);
-        if !(known && resume) && folder.exists() {
-            fs::remove_dir_all(&folder).map_err(|e| failed(&folder, e))?;
+        let note = folder.join(NOTE);
+        let is_ours = note.exists() || !folder.exists() || is_empty(&folder);
+        if !is_ours {
+            return Err(FilmFileError::Taken { folder });
         }
         fs::create_dir_all(&folder).map_err(|e| failed(&folder, e))?;
+        let lock_path = folder.join(LOCK);
+        let lock = fs::File::create(&lock_path).map_err(|e| failed(&lock_path, e))?;
+        // Another program is at work here; where a file system knows no locks, none is held.
+        if let Err(fs::TryLockError::WouldBlock) = lock.try_lock() {
+            return Err(FilmFileError::Busy {
+                path: path.to_owned(),
+            });
+        }
+        let known = fs::read_to_string(&note).is_ok_and(|known| known == made_from);
+        if !(known && resume) {
+            throw_away(&folder).map_err(|e| failed(&folder, e))?;
+        }
         write_whole(&note, |out| out.write_all(made_from.as_bytes()))?;
         Ok(Self {
             path: path.to_owned(),
@@ -108,6 +138,7 @@ impl FilmFile {
             size: size.map(|s| s.next_multiple_of(2)),
             frames_per_s,
             frame_count,
+            _lock: lock,
         })
     }
 
@@ -171,7 +202,8 @@ impl FilmFile {
         };
         let counted: u64 = track.sizes.iter().map(|s| u64::from(*s)).sum();
         let mut whole = 0;
-        write_whole(&self.path, |out| {
+        let before = self.folder.join(WHOLE);
+        write_whole(&before, |out| {
             let mut out = Counting { out, count: 0 };
             write_mp4(&track, &mut out)?;
             let head = out.count;
@@ -190,16 +222,19 @@ impl FilmFile {
                 Err(io::Error::other("the frames' bytes do not add up"))
             }
         })?;
-        // Done only when the file says so itself.
-        let found = frames_in(&self.path).map_err(|e| failed(&self.path, e))? as usize;
+        // It gets its name only when the file says itself that it is whole.
+        let found = frames_in(&before).map_err(|e| failed(&before, e))? as usize;
         if found != self.frame_count {
             return Err(FilmFileError::Incomplete {
                 have: found,
                 wanted: self.frame_count,
             });
         }
+        fs::rename(&before, &self.path).map_err(|e| failed(&self.path, e))?;
         // The film is there; a folder that cannot be removed is only in the way.
-        let _ = fs::remove_dir_all(&self.folder);
+        let _ = throw_away(&self.folder);
+        let _ = fs::remove_file(self.folder.join(LOCK));
+        let _ = fs::remove_dir(&self.folder);
         Ok(whole)
     }
 
@@ -292,6 +327,23 @@ fn write_part(sets: &[Vec<u8>; 2], frames: &[Encoded], out: &mut dyn Write) -> i
     frames.iter().try_for_each(|f| out.write_all(&f.bytes))
 }
 
+fn is_empty(folder: &Path) -> bool {
+    fs::read_dir(folder).is_ok_and(|mut files| files.next().is_none())
+}
+
+/// Removes what is ours in a folder of parts, but for the lock.
+fn throw_away(folder: &Path) -> io::Result<()> {
+    for file in fs::read_dir(folder)? {
+        let file = file?;
+        let name = file.file_name();
+        let name = name.to_string_lossy();
+        if name == NOTE || name == WHOLE || name.starts_with("part-") {
+            fs::remove_file(file.path())?;
+        }
+    }
+    Ok(())
+}
+
 fn failed(path: &Path, source: io::Error) -> FilmFileError {
     FilmFileError::Io {
         path: path.to_owned(),
@@ -382,6 +434,18 @@ mod tests {
         assert_eq!(make(&path, &[], 130).1, [1, 2]);
         let other = FilmFile::begin(&path, [32, 16], 30, 130, "b", true).unwrap();
         assert_eq!(other.missing(), [0, 1, 2]);
+        assert!(matches!(
+            FilmFile::begin(&path, [32, 16], 30, 130, "b", true),
+            Err(FilmFileError::Busy { .. })
+        ));
+        let own = folder.path().join("own.mp4");
+        fs::create_dir(folder.path().join("own.mp4.parts")).unwrap();
+        fs::write(folder.path().join("own.mp4.parts/letter.txt"), "dear").unwrap();
+        assert!(matches!(
+            FilmFile::begin(&own, [32, 16], 30, 130, "b", false),
+            Err(FilmFileError::Taken { .. })
+        ));
+        assert!(folder.path().join("own.mp4.parts/letter.txt").exists());
         let mut short = other.part(0).unwrap();
         short.push(&frame(0)).unwrap();
         assert!(short.finish().is_err());

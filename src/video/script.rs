@@ -94,6 +94,8 @@ pub struct Script {
     pub opening: usize,
     /// The frames.
     pub frames: Vec<Frame>,
+    /// Clock times that were not as asked, in words.
+    pub notes: Vec<String>,
 }
 
 /// Why a film cannot be laid out.
@@ -114,7 +116,7 @@ pub enum ScriptError {
         /// As asked.
         frames_per_s: u32,
     },
-    /// The span is empty.
+    /// The end comes before the beginning.
     #[error("the day of the film ends before it begins")]
     Span,
     /// A clock time is not one instant.
@@ -174,13 +176,14 @@ pub fn script(room: &BuiltRoom, request: FilmRequest) -> Result<Script, ScriptEr
     if begin_end.0 > begin_end.1 {
         return Err(ScriptError::Span);
     }
-    let moment = |minutes| clock_time(room, request.date, minutes);
+    let mut notes = Vec::new();
+    let mut moment = |minutes| clock_time(room, request.date, minutes, &mut notes);
     let (begin, end) = (moment(begin_end.0)?, moment(begin_end.1)?);
     let distance = |frame: usize| match request.kind {
         FilmKind::Day { stand_m, .. } => stand_m.clamp(0.0, length_m),
         _ => eased(frame.saturating_sub(opening), moving, moving as f32 / rate) * length_m,
     };
-    let eyes = eyes(room, &request, (0..count).map(distance));
+    let eyes = eyes(room, &request, opening, (0..count).map(distance));
     let mut travel_m = 0.0;
     let mut frames: Vec<Frame> = Vec::with_capacity(count);
     for (k, eye) in eyes.into_iter().enumerate() {
@@ -202,6 +205,7 @@ pub fn script(room: &BuiltRoom, request: FilmRequest) -> Result<Script, ScriptEr
         request,
         opening,
         frames,
+        notes,
     })
 }
 
@@ -211,12 +215,19 @@ fn clock_time(
     room: &BuiltRoom,
     date: civil::Date,
     minutes: u32,
+    notes: &mut Vec<String>,
 ) -> Result<ZonedDateTime, TimeError> {
     let minutes = minutes.min(24 * 60 - 1);
     let time = civil::Time::constant((minutes / 60) as i8, (minutes % 60) as i8, 0, 0);
     match resolve(date.to_datetime(time), &room.file.site.zone) {
-        Err(TimeError::Repeated { first, .. }) => Ok(first.0),
-        Err(TimeError::Skipped { next, .. }) => Ok(next.0),
+        Err(TimeError::Repeated { local, first, .. }) => {
+            notes.push(format!("{local} exists twice: the first is taken"));
+            Ok(first.0)
+        }
+        Err(TimeError::Skipped { local, next, .. }) => {
+            notes.push(format!("{local} does not exist: {next} is taken"));
+            Ok(next.0)
+        }
         other => other,
     }
 }
@@ -260,6 +271,7 @@ fn eased(frame: usize, count: usize, seconds: f32) -> f32 {
 fn eyes(
     room: &BuiltRoom,
     request: &FilmRequest,
+    opening: usize,
     distances: impl Iterator<Item = f32>,
 ) -> Vec<Station> {
     let walk = &room.walks[request.walk].walk;
@@ -293,7 +305,14 @@ fn eyes(
             }
         })
         .collect();
-    slow_turns(&mut stations, request.frames_per_s);
+    // Nothing moves behind a title.
+    let (before, moving) = stations.split_at_mut(opening);
+    slow_turns(moving, request.frames_per_s);
+    if let Some(first) = moving.first() {
+        for station in before {
+            station.gaze_dir = first.gaze_dir;
+        }
+    }
     stations
 }
 

@@ -11,7 +11,7 @@ use super::FrameLight;
 use crate::{
     image::{
         ColouredLight, Exposure, FixtureTexels, LightMap, MOST_TEXELS, PiecePicture, RoomPicture,
-        TEXEL_M, TEXEL_RAYS,
+        TEXEL_M,
     },
     room::BuiltRoom,
     scene::Station,
@@ -24,7 +24,7 @@ use crate::{
 };
 
 /// How the piece is computed for pictures: finer than a study.
-fn view_settings() -> ViewSettings {
+pub(super) fn view_settings() -> ViewSettings {
     ViewSettings {
         tile_count: 512,
         lobe_count: 64,
@@ -35,6 +35,9 @@ fn view_settings() -> ViewSettings {
         ..ViewSettings::default()
     }
 }
+
+/// Rays to each fixture's opening from each texel, more than in the window: nobody waits for the first picture.
+const PICTURE_TEXEL_RAYS: u32 = 12;
 
 /// How the room's light is computed for pictures: with more rays than for figures, since the eye sees blotches that no
 /// figure tells of.
@@ -105,7 +108,7 @@ impl Stage {
             .map(|(f, has_hours)| {
                 // One that has hours may be lit at a moment that is not among the probes.
                 let ever = has_hours || probes.iter().any(|p| p.strengths.fixtures[f] > 0.0);
-                ever.then(|| map.trace_fixture(light, f, TEXEL_RAYS))
+                ever.then(|| map.trace_fixture(light, f, PICTURE_TEXEL_RAYS))
             })
             .collect();
         let settings = view_settings();

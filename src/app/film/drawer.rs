@@ -38,7 +38,7 @@ pub fn field_rad(size: [u32; 2]) -> f32 {
 #[derive(Resource, Default)]
 struct FrameNow(Vec<FrameLight>);
 
-/// Height of a half [pixels], for the eye's fineness.
+/// Width and height of a half [pixels].
 #[derive(Resource)]
 struct HalfSize([u32; 2]);
 
@@ -52,7 +52,7 @@ pub struct Drawer {
     half: [u32; 2],
     reader: Option<TargetReader>,
     target: Handle<Image>,
-    luminances: Option<Handle<Image>>,
+    luminances: Option<(Handle<Image>, Entity)>,
     warm: bool,
 }
 
@@ -195,8 +195,8 @@ impl Drawer {
     /// # Errors
     /// [`OffScreenError::Late`].
     pub fn luminances(&mut self) -> Result<Vec<f32>, OffScreenError> {
-        let target = match &self.luminances {
-            Some(target) => target.clone(),
+        let (target, camera) = match &self.luminances {
+            Some(known) => known.clone(),
             None => {
                 let target = float_target(&mut self.app, self.half);
                 let camera = spawn_bare_camera(
@@ -210,13 +210,21 @@ impl Drawer {
                     .entity_mut(camera)
                     .insert((HalfCamera(0), RenderLayers::layer(0)));
                 warm_up(&mut self.app);
-                self.luminances = Some(target.clone());
-                target
+                self.luminances = Some((target.clone(), camera));
+                (target, camera)
             }
         };
+        let switch = |app: &mut App, on: bool| {
+            if let Some(mut camera) = app.world_mut().get_mut::<Camera>(camera) {
+                camera.is_active = on;
+            }
+        };
+        switch(&mut self.app, true);
         let mut reader = TargetReader::new(&mut self.app, &target);
         self.app.update();
         let bytes = reader.last(&mut self.app)?;
+        // Films need it no more.
+        switch(&mut self.app, false);
         Ok(floats(&bytes, self.half)
             .into_iter()
             .map(|[r, g, b, _]| luminance(Vec3::new(r, g, b)))

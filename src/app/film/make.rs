@@ -259,9 +259,11 @@ impl FilmJob {
         };
         thread::scope(|scope| {
             for _ in 1..self.workers.min(missing.len()) {
-                scope.spawn(|| match self.desk() {
-                    Ok(desk) => work(desk),
-                    Err(error) => stop(error),
+                // A card that has no room for one more drawer makes the film with fewer.
+                scope.spawn(|| {
+                    if let Ok(desk) = self.desk() {
+                        work(desk);
+                    }
                 });
             }
             work(desk);

@@ -65,6 +65,7 @@ pub fn draw_shots(
             shot.size == shots[from].size
                 && shot.moment.instant.civil == moment.instant.civil
                 && shot.moment.sky == moment.sky
+                && shot.moment.fixtures == moment.fixtures
         };
         let to = from + shots[from..].iter().take_while(|s| same(s)).count();
         let size = shots[from].size;

@@ -83,10 +83,10 @@ pub fn bar_ui(ui: &mut egui::Ui, data: &BarData, path: &mut String) -> Vec<AppCo
 /// One button for each thing to hand over, or how far the one is that is being made.
 fn present_ui(ui: &mut egui::Ui, data: &BarData, asked: &mut Vec<AppCommand>) {
     if let Some(running) = &data.presenting.running {
-        let share = 100.0 * running.share();
+        let seconds = running.seconds();
         ui.colored_label(
             theme::ACCENT,
-            format!("{} {share:.0} %", running.kind.name()),
+            format!("{}: {seconds:.0} s so far", running.kind.name()),
         )
         .on_hover_text(format!(
             "Written to {} when it is whole",

@@ -36,7 +36,7 @@ const CLOSE_M: f32 = 0.012;
 /// Most sources that the character is drawn with.
 const MOST_SOURCES: usize = 12;
 /// What tiles' sides show of the wall's light around the piece: not computed, only so that they are seen.
-const SIDES: f32 = 0.35;
+const SIDES: f32 = 0.15;
 
 /// The pictures of all plans, by plan.
 #[derive(Resource, Default)]
@@ -302,7 +302,7 @@ impl PictureOf {
             stores.commands.entity(parts.sky_entity).insert(seen);
             self.sky_shown = sky_wanted;
         }
-        if new_light || self.lamps_from.is_none_or(|from| from.distance(eye) > 0.05) {
+        if new_light || self.lamps_from != Some(eye) {
             let mesh = geometry::lamps(scene, shown.state, &picture.colours, eye);
             replace(&mut stores.meshes, &parts.lamps, mesh);
             self.lamps_from = Some(eye);

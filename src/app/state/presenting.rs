@@ -18,8 +18,18 @@ impl Presenting {
         let told = running.ended()?;
         let name = running.kind.name();
         let words = match told {
-            Ok(()) => (format!("{name}: {}", running.path.display()), false),
-            Err(None) => (format!("{name}: stopped, nothing was written"), false),
+            Ok(None) => (format!("{name}: {}", running.path.display()), false),
+            Ok(Some(why)) => (
+                format!(
+                    "{name}: {}, without pictures: {why}",
+                    running.path.display()
+                ),
+                false,
+            ),
+            Err(None) => (
+                format!("{name}: stopped. What is done of a film is kept: make it again to go on"),
+                false,
+            ),
             Err(Some(why)) => (format!("{name} could not be made: {why}"), true),
         };
         self.running = None;

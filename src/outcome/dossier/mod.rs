@@ -1,7 +1,7 @@
 //! The dossier: one document for the commissioner, the electrician and the installer.
 //!
 //! ```text
-//! room, study, places, schedule, stills --sections--> data of the template + drawings (SVG) + stills (PNG) --report::pdf--> PDF
+//! room, study, places, schedule, stills --sections--> data of the template + drawings (SVG) + stills (JPEG) --report::pdf--> PDF
 //! ```
 //! Only arranges what was computed elsewhere; the parts of the document stand in the order in which they are needed.
 
@@ -61,13 +61,17 @@ pub struct DossierParts<'a> {
     pub cover: Option<&'a DossierStill>,
     /// Pictures from chosen stations at chosen hours; none where nothing draws.
     pub stills: &'a [DossierStill],
+    /// The best place, where it is another than the one that is drawn.
+    pub better: Option<&'a DossierStill>,
+    /// Most light on a tile by all fixtures as listed, new lamps, no daylight [lx]; `None` without fixtures.
+    pub lamps_most_lx: Option<f32>,
     /// Why there are no pictures, where there are none.
     pub no_pictures: Option<&'a str>,
     /// Units.
     pub lengths: Lengths,
     /// Paper.
     pub paper: Paper,
-    /// When and by what it was made.
+    /// By what and for which days it was made.
     pub made: &'a str,
 }
 

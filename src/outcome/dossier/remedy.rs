@@ -43,7 +43,7 @@ pub fn remedy(room: &BuiltRoom, cause: Cause) -> String {
         Cause::Overpowering => "dim the light on these tiles, or turn them".into(),
         Cause::BrightView => "less light in the view as a whole: blinds at these hours".into(),
         Cause::BrightOpening(index) => format!(
-            "shield {} with a louvre or a longer snoot, aim it steeper, or move it out of the line of sight",
+            "shield {} with a louvre or a longer snoot, or move it out of the line of sight",
             lamp(index)
         ),
         Cause::BrightFixtures(index) => format!(

@@ -5,18 +5,22 @@ use serde_json::{Value, json};
 use super::{DossierStill, Made, heading, list, note, remedy, sentence, table, text, units};
 use crate::{
     advice::{
-        light_class, main_walk,
+        first_end, light_class, main_walk, placement_words_in,
         rank::{Ranked, dose_words},
     },
     measure::{caution, format},
     outcome::{self, Lengths},
     report::{Quantity, aiming_sheet_svg, piece_sheet_svg, plan_svg, walk_by_day_figure_svg},
-    study::{Cause, DayStudy, FlagKind, StationReading},
+    room::{FixtureLight, Placement, Support},
+    study::{Cause, DayStudy, FlagKind},
+    transport::LightPart,
     units::METRES_PER_FOOT,
 };
 
 /// Days of the walk that most visitors take with a chart of their own.
-const MOST_DAYS: usize = 6;
+const MOST_DAYS: usize = 4;
+/// Most tiles on one part of the hanging sheet.
+const MOST_PART_TILES: usize = 80;
 /// Stretches told of each walk.
 const MOST_STRETCHES: usize = 8;
 
@@ -123,74 +127,127 @@ impl Made<'_> {
         })
     }
 
-    fn readings(&self) -> impl Iterator<Item = &StationReading> {
-        let days = &self.parts.study.days;
-        days.iter()
-            .flat_map(|d| &d.walks)
-            .flat_map(|w| w.open_readings())
+    /// The place that the sheets are drawn for, as judged.
+    fn drawn_place(&self) -> Option<&Ranked> {
+        self.parts.places.places.iter().find(|p| p.present)
     }
 
-    fn share(&self, test: impl Fn(&StationReading) -> bool) -> f64 {
-        let (mut count, mut all) = (0_usize, 0_usize);
-        for reading in self.readings() {
-            all += 1;
-            count += usize::from(test(reading));
+    /// The best of the places compared, where it is another than the one drawn.
+    fn better_place(&self) -> Option<&Ranked> {
+        self.parts.places.places.first().filter(|p| !p.present)
+    }
+
+    /// A place as this document calls it.
+    fn place(&self, placement: &Placement) -> String {
+        let words = placement_words_in(&self.parts.room.file, placement, &|m| self.length(m));
+        if placement.name.is_empty() {
+            words
+        } else {
+            format!("{} ({words})", placement.name)
         }
-        count as f64 / all.max(1) as f64
     }
 
-    fn shares(&self) -> [f64; 3] {
-        let flagged = |r: &StationReading, kind| r.flags.iter().any(|f| f.cause.kind() == kind);
-        [
-            self.share(|r| {
-                r.pattern.class.works() && !r.sun_in_view && !flagged(r, FlagKind::Dead)
-            }),
-            self.share(|r| flagged(r, FlagKind::Dead)),
-            self.share(|r| flagged(r, FlagKind::Glaring)),
-        ]
+    /// "alive 52 %, dead 8 %, glaring 3 % of visitors' time, 11 times the year's limit of light".
+    fn figures(&self, ranked: &Ranked) -> String {
+        let parts = &ranked.judgement.parts;
+        let share = |v: f32| format::percent(f64::from(v));
+        let light = match ranked.judgement.dose_limit_lx_h {
+            Some(_) => format!("; light: {}", dose_words(parts.dose_over_limit)),
+            None => String::new(),
+        };
+        format!(
+            "alive {}, dead {}, glaring {} of visitors' time{light}",
+            share(parts.alive_share),
+            share(parts.dead_share),
+            share(parts.glaring_share)
+        )
     }
 
     fn verdict(&self) -> String {
-        let [alive, dead, glaring] = self.shares().map(format::percent);
+        let Some(drawn) = self.drawn_place() else {
+            return String::new();
+        };
         let mut words = format!(
-            "Over the days studied the pattern is alive at {alive} of all stations and hours, dead at {dead}, and something glares at {glaring}."
+            "As drawn here, at {}: {}.",
+            short_name(&drawn.placement, self.place(&drawn.placement)),
+            self.figures(drawn)
         );
-        if let Some(best) = self.parts.places.places.first() {
-            if best.present {
-                words.push_str(" No place that was compared does better than where it hangs now.");
-            } else {
-                words.push_str(&format!(
-                    " Of the places compared, {} does best.",
-                    outcome::placement_name(&self.parts.room.file, &best.placement)
-                ));
-            }
+        let others = self.parts.places.places.len() - 1;
+        match self.better_place() {
+            Some(best) => words.push_str(&format!(
+                " Of {} places compared, {} does best: {}.",
+                others + 1,
+                short_name(&best.placement, self.place(&best.placement)),
+                self.figures(best)
+            )),
+            None if others > 0 => words.push_str(&format!(
+                " None of the {others} other places compared does better."
+            )),
+            None => words.push_str(" No other place was compared."),
         }
         words
     }
 
     fn facts(&self) -> Value {
         let room = self.parts.room;
-        let [alive, dead, glaring] = self.shares().map(format::percent);
         let (low, high) = room.tiling.bounds();
         let size = high - low;
-        let fixtures = room.file.fixtures.len();
-        json!([
-            { "label": "Alive", "value": alive, "note": "of stations and hours" },
-            { "label": "Dead", "value": dead, "note": "of stations and hours" },
-            { "label": "Glaring", "value": glaring, "note": "of stations and hours" },
-            { "label": "The piece", "value": format!("{} × {}", self.length(size.x), self.length(size.y)),
-              "note": format!("{} tiles", room.tiling.tiles.len()) },
-            { "label": "Fixtures", "value": fixtures.to_string(), "note": "in the room" },
-            { "label": "Days studied", "value": self.parts.study.days.len().to_string(), "note": "days and skies" },
-        ])
+        let mut facts = Vec::new();
+        if let Some(drawn) = self.drawn_place() {
+            let parts = &drawn.judgement.parts;
+            for (label, share) in [
+                ("Alive", parts.alive_share),
+                ("Dead", parts.dead_share),
+                ("Glaring", parts.glaring_share),
+            ] {
+                let value = format::percent(f64::from(share));
+                facts.push(json!({ "label": label, "value": value, "note": "of visitors' time, as drawn" }));
+            }
+            let light = match drawn.judgement.dose_limit_lx_h {
+                Some(_) => format::ratio(f64::from(parts.dose_over_limit)),
+                None => "no limit".into(),
+            };
+            facts.push(json!({ "label": "Light in a year over its limit", "value": light, "note": "1 is the limit; brightest tile" }));
+        }
+        facts.push(json!({ "label": "The piece", "value": format!("{} × {}", self.length(size.x), self.length(size.y)),
+              "note": format!("{} tiles", room.tiling.tiles.len()) }));
+        facts.push(json!({ "label": "Fixtures", "value": room.file.fixtures.len().to_string(), "note": "in the room" }));
+        json!(facts)
+    }
+
+    /// What stands before sheets that people work from, where another place does better.
+    fn place_warning(&self) -> Option<Value> {
+        let (drawn, best) = (self.drawn_place()?, self.better_place()?);
+        Some(note(
+            "caution",
+            "Drawn for the place in the room file, not for the one recommended",
+            &format!(
+                "This sheet is for {}. Of the places compared, {} does better. Start only when the commissioner has signed for a place; another place needs a new sheet.",
+                self.place(&drawn.placement),
+                self.place(&best.placement)
+            ),
+        ))
+    }
+
+    /// What the light does over a year, where it is more than the limit.
+    fn light_warning(&self) -> Option<String> {
+        let drawn = self.drawn_place()?;
+        let over = drawn.judgement.parts.dose_over_limit;
+        (drawn.judgement.dose_limit_lx_h.is_some() && over > 1.0).then(|| {
+            format!(
+                "Light on the piece is {} as drawn: wood and dyes fade and yellow sooner than the limit allows for. Blinds, films, fewer hours of lamps or another place bring it down; how much is too much, a conservator says.",
+                dose_words(over)
+            )
+        })
     }
 
     fn in_short(&self) -> Vec<Value> {
         let mut blocks = vec![text(self.verdict()), text(outcome::GLOSSARY)];
-        let most = self.troubles_by_size();
+        let mut most: Vec<String> = self.light_warning().into_iter().collect();
+        most.extend(self.troubles_by_size());
         if !most.is_empty() {
             blocks.push(heading("What matters most"));
-            let items: Vec<String> = most.into_iter().take(4).collect();
+            let items: Vec<String> = most.into_iter().take(5).collect();
             blocks.push(list(&items));
         }
         blocks.push(note(
@@ -207,7 +264,15 @@ impl Made<'_> {
             .flat_map(|walk| self.troubles_of(walk))
             .collect();
         all.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        // Several eyes on one path see much the same: it is told once.
+        let mut told: Vec<(Cause, String)> = Vec::new();
         all.into_iter()
+            .filter(|t| {
+                let key = (t.cause, t.sentence.clone());
+                let new = !told.contains(&key);
+                told.push(key);
+                new
+            })
             .map(|t| {
                 format!(
                     "{} ({}): {} To do: {}.",
@@ -240,7 +305,6 @@ impl Made<'_> {
                         days.push(vec![d]);
                         found.push(Trouble {
                             walk: study.walks[walk].name.clone(),
-                            letter: stretch.letter,
                             cause: stretch.cause,
                             sentence: stretch.sentence.clone(),
                             remedy: remedy(self.parts.room, stretch.cause),
@@ -329,7 +393,7 @@ impl Made<'_> {
         ]
     }
 
-    fn places(&self) -> Vec<Value> {
+    fn places(&mut self) -> Vec<Value> {
         let (room, ranking) = (self.parts.room, self.parts.places);
         let part = |ranked: &Ranked| {
             let words = outcome::part_words(ranked);
@@ -340,14 +404,43 @@ impl Made<'_> {
         });
         let mut blocks = Vec::new();
         if let Some(best) = ranking.places.first() {
-            let name = outcome::placement_name(&room.file, &best.placement);
-            let words = format!("For it: {}. Against it: {}.", best.pro, best.con);
-            let title = if best.present {
-                format!("Recommended: where it hangs now ({name})")
-            } else {
-                format!("Recommended: {name}")
+            let name = self.place(&best.placement);
+            let ties: Vec<String> = ranking
+                .places
+                .iter()
+                .skip(1)
+                .filter(|p| p.rank == best.rank)
+                .map(|p| short_name(&p.placement, self.place(&p.placement)))
+                .collect();
+            let mut words = format!("{}. ", sentence(&self.figures(best)).trim_end_matches('.'));
+            words.push_str(&format!("For it: {}. Against it: {}.", best.pro, best.con));
+            if let Some(worst) = &best.judgement.worst_glare {
+                words.push_str(&format!(" Worst glare: {}.", worst.words));
+            }
+            if !ties.is_empty() {
+                words.push_str(&format!(
+                    " Equal to it within the error of this comparison: {}.",
+                    ties.join("; ")
+                ));
+            }
+            let title = match ranking.places.len() {
+                1 => format!("As drawn: {name}; no other place was compared"),
+                _ if best.present => format!("Recommended: as drawn, {name}"),
+                _ => format!("Recommended: {name}"),
             };
-            blocks.push(note("good", &title, &words));
+            let kind = if ranking.places.len() == 1 {
+                "attention"
+            } else {
+                "good"
+            };
+            blocks.push(note(kind, &title, &words));
+        }
+        if let Some(words) = self.light_warning() {
+            blocks.push(note("caution", "Light over the limit", &words));
+        }
+        if let Some(still) = self.parts.better {
+            let image = self.image(&format!("better.{}", still.ending), still.file.clone());
+            blocks.push(json!({ "type": "figure", "image": image, "caption": still.title, "height_share": 0.4, "alt": still.caption }));
         }
         let mut columns = vec![("", "right", "auto"), ("Place", "left", "2fr")];
         columns.extend(names.iter().map(|n| (n.as_str(), "right", "auto")));
@@ -356,13 +449,10 @@ impl Made<'_> {
             .iter()
             .take(12)
             .map(|ranked| {
-                let now = if ranked.present { " (now)" } else { "" };
+                let now = if ranked.present { ", as drawn" } else { "" };
                 let mut row = vec![
                     outcome::rank_number(ranking, ranked),
-                    format!(
-                        "{}{now}",
-                        outcome::placement_name(&room.file, &ranked.placement)
-                    ),
+                    format!("{}{now}", self.place(&ranked.placement)),
                 ];
                 row.extend(part(ranked));
                 row
@@ -377,7 +467,7 @@ impl Made<'_> {
         for ranked in ranking.places.iter().skip(1).take(4) {
             blocks.push(text(format!(
                 "{}: {}. Against it: {}.",
-                outcome::placement_name(&room.file, &ranked.placement),
+                self.place(&ranked.placement),
                 ranked.pro,
                 ranked.con
             )));
@@ -454,12 +544,12 @@ impl Made<'_> {
                 ""
             };
             let mut figure = self.figure(&format!("chart-{}", k + 1), svg, caption, &alt);
-            figure["height_share"] = json!(0.74);
+            figure["height_share"] = json!(if chart.legend.len() > 2 { 0.66 } else { 0.78 });
             drawn.blocks.push(figure);
             let letters: Vec<String> = chart
                 .legend
                 .iter()
-                .take(3)
+                .take(5)
                 .map(|entry| format!("{}  {}", entry.letter, sentence(&entry.sentence)))
                 .collect();
             drawn.blocks.push(list(&letters));
@@ -470,7 +560,7 @@ impl Made<'_> {
     fn troubles(&self) -> Vec<Value> {
         let study = self.parts.study;
         let mut blocks = vec![text(
-            "The largest stretches of each walk within opening hours; the letters are those of the charts. Smaller ones are in the tables of a study.",
+            "The largest stretches of each walk within opening hours, largest first.",
         )];
         for (w, walk) in study.walks.iter().enumerate() {
             let rows: Vec<Vec<String>> = self
@@ -483,7 +573,6 @@ impl Made<'_> {
                         FlagKind::Glaring => "glaring",
                     };
                     vec![
-                        t.letter.to_string(),
                         kind.into(),
                         t.when,
                         sentence(&t.sentence),
@@ -497,7 +586,6 @@ impl Made<'_> {
             } else {
                 blocks.push(table(
                     &[
-                        ("", "left", "auto"),
                         ("", "left", "auto"),
                         ("Day, sky", "left", "auto"),
                         ("Where, when and why", "left", "2fr"),
@@ -518,10 +606,10 @@ impl Made<'_> {
             .schedule
             .iter()
             .map(|r| {
-                let lit = r
-                    .lit
-                    .as_ref()
-                    .map_or("always".into(), |(a, b)| format!("{a} to {b}"));
+                let lit = r.lit.as_ref().map_or("always".into(), |(a, b)| {
+                    let over = if a > b { ", overnight" } else { "" };
+                    format!("{a} to {b}{over}")
+                });
                 let walls: Vec<String> = r
                     .from_walls_m
                     .iter()
@@ -541,7 +629,9 @@ impl Made<'_> {
                 ]
             })
             .collect();
-        let mut blocks = vec![table(
+        let watts: f32 = self.parts.schedule.iter().filter_map(|r| r.watts).sum();
+        let mut blocks: Vec<Value> = self.place_warning().into_iter().collect();
+        blocks.push(table(
             &[
                 ("", "right", "auto"),
                 ("Fixture", "left", "auto"),
@@ -555,9 +645,64 @@ impl Made<'_> {
                 ("Lit", "left", "auto"),
             ],
             rows,
-            "In the order that saves ladder moves. Beam: full angle at half of the peak. Power at full output. Pan, tilt and aim are on the aiming sheet.",
+            &format!(
+                "In the order that saves ladder moves; places are of the middle of the luminous opening, from the finished wall and floor. Beam: full angle at half of the peak. Dim to: share of the light, set with a meter. Power at full output, together {watts:.0} W. Pan, tilt and aim are on the aiming sheet."
+            ),
             true,
-        )];
+        ));
+        blocks.push(text(self.kinds_words()));
+        if let Some(most_lx) = self.parts.lamps_most_lx {
+            let (limit_lx, source) = crate::advice::aim::most_lx(self.parts.room);
+            let computed = format!(
+                "Computed with all fixtures of this list lit as listed, new lamps, no daylight: at most {} on a tile; at most {} is wanted ({source}).",
+                format::lux(f64::from(most_lx)),
+                format::lux(f64::from(limit_lx))
+            );
+            blocks.push(if most_lx > limit_lx {
+                let share = format::percent(f64::from(limit_lx / most_lx));
+                note(
+                    "caution",
+                    "More light than the limit",
+                    &format!("{computed} All dimmed to {share} of what is listed, they would keep to it; ask the artist and a conservator before setting them."),
+                )
+            } else {
+                text(computed)
+            });
+        }
+        let open: Vec<String> = self.lamp_troubles();
+        if !open.is_empty() {
+            blocks.push(note(
+                "caution",
+                "Open points before these fixtures are ordered",
+                "What visitors would see of these lamps, and what to try:",
+            ));
+            blocks.push(list(&open));
+        }
+        blocks.push(heading("To be filled in by the electrician"));
+        let blank: Vec<Vec<String>> = self
+            .parts
+            .schedule
+            .iter()
+            .map(|r| {
+                let mut row = vec![r.name.clone()];
+                row.resize(7, String::new());
+                row
+            })
+            .collect();
+        blocks.push(table(
+            &[
+                ("Fixture", "left", "auto"),
+                ("Maker and code", "left", "2fr"),
+                ("Circuit", "left", "1fr"),
+                ("Driver, dimmer", "left", "1fr"),
+                ("Control, scene", "left", "1fr"),
+                ("Accessory", "left", "1fr"),
+                ("New or there", "left", "1fr"),
+            ],
+            blank,
+            "",
+            true,
+        ));
         if let Some(words) = self.mixed_colours() {
             blocks.push(note("attention", "Mixed colours of light", &words));
         }
@@ -569,12 +714,81 @@ impl Made<'_> {
         blocks
     }
 
+    /// Kinds of fixture with the light that was computed with.
+    fn kinds_words(&self) -> String {
+        let file = &self.parts.room.file;
+        let used = |name: &str| file.fixtures.iter().any(|f| f.kind == name);
+        let kinds: Vec<String> = file
+            .fixture_types
+            .iter()
+            .filter(|(name, _)| used(name))
+            .map(|(name, kind)| match &kind.light {
+                FixtureLight::File(path) => format!("{name}: photometric file {path}"),
+                FixtureLight::Beam {
+                    beam_deg,
+                    flux_lm,
+                    centre_cd,
+                    ..
+                } => {
+                    let light = match (flux_lm, centre_cd) {
+                        (Some(lm), _) => format!(", {lm:.0} lm"),
+                        (None, Some(cd)) => format!(", {cd:.0} cd in the centre"),
+                        (None, None) => String::new(),
+                    };
+                    format!("{name}: a generic beam of {beam_deg:.0}°{light}, no maker's file")
+                }
+            })
+            .collect();
+        format!(
+            "Computed with: {}. Another product needs the same beam and light, or a new computation.",
+            kinds.join("; ")
+        )
+    }
+
+    /// Stretches that a lamp causes, with what to do.
+    fn lamp_troubles(&self) -> Vec<String> {
+        let of_lamp = |cause: Cause| {
+            matches!(
+                cause,
+                Cause::BrightOpening(_)
+                    | Cause::BrightFixtures(_)
+                    | Cause::Glint(LightPart::Fixture(_))
+                    | Cause::MirrorImage(LightPart::Fixture(_))
+                    | Cause::Veiled(LightPart::Fixture(_))
+            )
+        };
+        self.told(&of_lamp, 6)
+    }
+
+    /// The largest stretches of some causes over all walks, one sentence each.
+    fn told(&self, wanted: &dyn Fn(Cause) -> bool, most: usize) -> Vec<String> {
+        let mut found: Vec<Trouble> = (0..self.parts.study.walks.len())
+            .flat_map(|walk| self.troubles_of(walk))
+            .filter(|t| wanted(t.cause))
+            .collect();
+        found.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        found
+            .into_iter()
+            .take(most)
+            .map(|t| {
+                format!(
+                    "{} ({}): {} To do: {}.",
+                    t.walk,
+                    t.when,
+                    sentence(&t.sentence),
+                    t.remedy
+                )
+            })
+            .collect()
+    }
+
     /// A warning where lamps of different colour temperature are lit together.
     fn mixed_colours(&self) -> Option<String> {
         let mut kelvins: Vec<u32> = self
             .parts
             .schedule
             .iter()
+            .filter(|r| r.dimming > 0.0)
             .map(|r| r.cct_k.round() as u32)
             .collect();
         kelvins.sort_unstable();
@@ -610,17 +824,25 @@ impl Made<'_> {
             .collect();
         let rows = std::mem::take(&mut sheet.rows);
         let notes = std::mem::take(&mut sheet.notes);
-        let svg = aiming_sheet_svg(&sheet);
-        let mut figure = self.figure(
-            "aiming",
-            svg,
-            "The piece from the front: what each fixture aims at, with the circle of its beam",
-            "The piece from the front with the point that each fixture aims at",
-        );
-        figure["height_share"] = json!(0.5);
+        let mut blocks: Vec<Value> = self.place_warning().into_iter().collect();
+        blocks.push(table(&columns, rows, "", true));
+        if sheet.points.is_empty() {
+            blocks.push(text("No fixture aims at the piece."));
+        } else {
+            let svg = aiming_sheet_svg(&sheet);
+            let mut figure = self.figure(
+                "aiming",
+                svg,
+                "The piece from the front: what each fixture aims at; beams are drawn round, though they meet the wall at a slant",
+                "The piece from the front with the point that each fixture aims at",
+            );
+            figure["height_share"] = json!(0.5);
+            blocks.push(figure);
+        }
+        blocks.push(list(&notes));
         Drawn {
             landscape: true,
-            blocks: vec![table(&columns, rows, "", true), figure, list(&notes)],
+            blocks,
         }
     }
 
@@ -646,7 +868,7 @@ impl Made<'_> {
             } else {
                 "good"
             };
-            blocks.push(note(kind, "Where it hangs now", &words));
+            blocks.push(note(kind, "As drawn", &words));
         }
         let rows = room
             .materials
@@ -684,14 +906,23 @@ impl Made<'_> {
                 ("Class", "left", "2fr"),
                 ("Limit", "right", "auto"),
                 ("Limit a year", "right", "auto"),
-                ("Most on a studied day", "right", "auto"),
+                ("Most in the studied hours of a day", "right", "auto"),
             ],
             rows,
-            "Classes and limits of CIE 157:2004, quoted from memory; lamps at maintained output on studied days. The year is the mean of the days and skies studied, not a typical year.",
+            "Classes and limits of CIE 157:2004, quoted from memory; lamps at maintained output in the studied hours. The year counts all hours at which fixtures are lit, with new lamps; it is the mean of the days and skies studied, not a typical year.",
             false,
         ));
-        for words in caution::LIGHT_DAMAGE {
-            blocks.push(text(*words));
+        if outcome::topics(room, study).light_sensitive
+            && self
+                .parts
+                .places
+                .places
+                .iter()
+                .any(|p| p.judgement.dose_limit_lx_h.is_some())
+        {
+            for words in caution::LIGHT_DAMAGE {
+                blocks.push(text(*words));
+            }
         }
         blocks
     }
@@ -720,6 +951,24 @@ impl Made<'_> {
             ));
             blocks.push(list(&items));
         }
+        let mirrored = |cause: Cause| {
+            matches!(
+                cause,
+                Cause::Glint(_)
+                    | Cause::MirrorImage(_)
+                    | Cause::SunInView
+                    | Cause::BrightOpening(_)
+            )
+        };
+        let eyes = self.told(&mirrored, 8);
+        if !eyes.is_empty() {
+            blocks.push(note(
+                "caution",
+                "Bright light into visitors' eyes",
+                "Eye safety is not certified: look at each of these on site before opening.",
+            ));
+            blocks.push(list(&eyes));
+        }
         let stairs: Vec<&str> = self
             .parts
             .room
@@ -747,29 +996,131 @@ impl Made<'_> {
     }
 
     fn hanging(&mut self) -> Drawn {
-        let (room, place) = (self.parts.room, &self.parts.room.file.placement);
-        let svg = piece_sheet_svg(&outcome::piece_sheet(room));
+        let room = self.parts.room;
+        let mut blocks: Vec<Value> = self.place_warning().into_iter().collect();
+        blocks.push(self.setting_out());
+        let sheet = outcome::piece_sheet(room);
+        let svg = piece_sheet_svg(&sheet);
         let landscape = is_wide(&svg);
-        let figure = self.figure(
+        blocks.push(self.figure(
             "hanging",
             svg,
-            "Seen from the front. Each arrow is the grain of its tile; a tile turned end for end throws the light the other way",
+            "The whole piece from the front, with the grain arrow of every tile; a tile turned end for end may throw the light the other way",
             "The piece from the front with the number and the grain arrow of every tile",
-        );
-        let turned = if place.turn_deg == 0.0 {
-            String::new()
-        } else {
-            format!(", turned {:.0}° counter-clockwise", place.turn_deg)
-        };
-        let words = format!(
-            "Hang it at: {}. Middle {} above the floor{turned}.",
-            outcome::placement_name(&room.file, place),
-            self.length(place.centre_m),
-        );
-        Drawn {
-            blocks: vec![text(words), figure],
-            landscape,
+        ));
+        let parts = outcome::piece_sheet_parts(&sheet, MOST_PART_TILES);
+        if parts.len() > 1 {
+            for (k, part) in parts.iter().enumerate() {
+                blocks.push(json!({ "type": "pagebreak" }));
+                let name = format!("hanging-{}", k + 1);
+                blocks.push(self.figure(
+                    &name,
+                    piece_sheet_svg(part),
+                    "",
+                    "A part of the piece from the front with numbers and grain arrows",
+                ));
+            }
         }
+        blocks.push(json!({ "type": "pagebreak" }));
+        blocks.push(heading("Every tile in figures"));
+        blocks.push(self.tile_table());
+        Drawn { blocks, landscape }
+    }
+
+    /// Edges of the piece from the wall's ends and the floor.
+    fn setting_out(&self) -> Value {
+        let room = self.parts.room;
+        let file = &room.file;
+        let place = &file.placement;
+        let size = room.size_turned(place.turn_deg);
+        let length = |m: f32| self.length(m);
+        let mut items = vec![
+            format!("Where: {}.", self.place(place)),
+            format!(
+                "Size as it hangs: {} wide, {} high. Bottom edge {}, middle {}, top edge {} above the floor.",
+                length(size.x),
+                length(size.y),
+                length(place.centre_m - 0.5 * size.y),
+                length(place.centre_m),
+                length(place.centre_m + 0.5 * size.y)
+            ),
+        ];
+        if let Support::Wall {
+            space,
+            wall,
+            along_m,
+        } = &place.on
+            && let Some(found) = file.spaces.iter().find(|s| s.name == *space)
+        {
+            let end = first_end(file, space, *wall);
+            let line = crate::room::wall(found, *wall);
+            let along = (line.to - line.from).normalize_or_zero();
+            let right = glam::Vec3::Y.cross(room.piece.normal);
+            // The nearer edge is the left one where the wall runs to the right.
+            let runs_right = along.dot(glam::Vec2::new(right.x, -right.z)) > 0.0;
+            let (near, far) = if runs_right {
+                ("left", "right")
+            } else {
+                ("right", "left")
+            };
+            items.push(format!(
+                "From the {end} end of the wall, finished face: {near} edge {}, middle {}, {far} edge {} (left and right as seen from the front); the wall is {} long.",
+                length(along_m - 0.5 * size.x),
+                length(*along_m),
+                length(along_m + 0.5 * size.x),
+                length(line.from.distance(line.to))
+            ));
+        }
+        items.push(format!(
+            "Tiles {} mm thick, joints {} mm. Check the wall for plumb and the floor for level first; what to do where they are not, fixings and adhesive are for those who sign for them.",
+            crate::report::number::value(room.tiling.thickness_m * 1000.0),
+            crate::report::number::value(room.tiling.joint_m * 1000.0)
+        ));
+        items.push("Number the backs too: from behind, left and right change places.".into());
+        list(&items)
+    }
+
+    /// Place and arrow of every tile, three tiles a row.
+    fn tile_table(&self) -> Value {
+        let tiling = &self.parts.room.tiling;
+        let (low, _) = tiling.bounds();
+        let mm = |m: f32| format!("{:.0}", m * 1000.0);
+        let cells: Vec<[String; 4]> = tiling
+            .tiles
+            .iter()
+            .map(|tile| {
+                let at = tile.centroid_m - low;
+                [
+                    tile.id.to_string(),
+                    mm(at.x),
+                    mm(at.y),
+                    format!("{:.0}°", tile.grain_rad.to_degrees()),
+                ]
+            })
+            .collect();
+        let rows = cells.len().div_ceil(3);
+        let body = (0..rows)
+            .map(|row| {
+                (0..3)
+                    .flat_map(|group| {
+                        let cell = cells.get(row + group * rows).cloned();
+                        cell.unwrap_or_default()
+                    })
+                    .collect()
+            })
+            .collect();
+        let one = [
+            ("Tile", "right", "1fr"),
+            ("right, mm", "right", "1fr"),
+            ("up, mm", "right", "1fr"),
+            ("arrow", "right", "1fr"),
+        ];
+        table(
+            &[one, one, one].concat(),
+            body,
+            "Middle of each tile from the left and from the bottom edge of the piece as made, seen from the front; arrow counter-clockwise from pointing right.",
+            true,
+        )
     }
 
     fn basis(&self) -> Vec<Value> {
@@ -813,21 +1164,30 @@ impl Made<'_> {
             who("Licensed electrician", "wiring, loads, dimmers, emergency and exit lighting left as they are"),
             who("Structural engineer", "weight, fixings, what the piece and the fixtures hang from"),
             who("Conservator", "dose of light, ultraviolet, heat and drying of wood"),
-            who("Artist", "grain, hanging, look on site before opening"),
+            who("Installer", "setting out, numbers, arrows, hanging"),
+            who("Artist", "grain, place, look on site before opening"),
         ]}));
         if self.parts.lengths == Lengths::Feet {
             blocks.push(text(format!(
-                "Lengths in feet and inches to half an inch, 1 ft = {METRES_PER_FOOT} m; drawings keep metres."
+                "Lengths in feet and inches to half an inch, 1 ft = {METRES_PER_FOOT} m; distances along a walk, drawings and the table of tiles keep metres and millimetres."
             )));
         }
         blocks
     }
 }
 
+/// The name of a place alone, where it has one.
+fn short_name(placement: &Placement, words: String) -> String {
+    if placement.name.is_empty() {
+        words
+    } else {
+        placement.name.clone()
+    }
+}
+
 /// A dead or glaring stretch, and on which days.
 struct Trouble {
     walk: String,
-    letter: char,
     cause: Cause,
     sentence: String,
     remedy: String,

@@ -8,6 +8,9 @@ use crate::{
     study::{DayStudy, FlagKind, StationReading, Study, place_words},
 };
 
+/// Mean luminance of the piece below which a picture of it is black [cd/m2].
+const LEAST_CD_M2: f32 = 0.5;
+
 /// A station at an hour, and why it is shown.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TellingView {
@@ -34,14 +37,15 @@ impl TellingView {
 /// At most `most` views, the most telling first: the first is where the piece is at its best.
 pub fn telling_views(room: &BuiltRoom, study: &Study, most: usize) -> Vec<TellingView> {
     let main = main_walk(room);
+    let has_daylight = !room.scene.panes.is_empty();
     let mut views: Vec<TellingView> = Vec::new();
     let mut add = |view: Option<TellingView>| {
         let Some(view) = view else { return };
+        let eye = |v: &TellingView| study.walks[v.walk].stations[v.station].eye;
+        // Without daylight all hours with the same lamps are alike.
         let near = |v: &TellingView| {
-            v.walk == view.walk
-                && v.day == view.day
-                && v.station.abs_diff(view.station) <= 2
-                && v.instant.abs_diff(view.instant) <= 1
+            let same_hour = v.day == view.day && v.instant.abs_diff(view.instant) <= 1;
+            (same_hour || !has_daylight) && eye(v).distance(eye(&view)) < 1.3
         };
         if views.len() < most && !views.iter().any(near) {
             views.push(view);
@@ -62,6 +66,7 @@ pub fn telling_views(room: &BuiltRoom, study: &Study, most: usize) -> Vec<Tellin
     let seen = |cell: &Cell| {
         let visible = &cell.reading.tiles.visible;
         visible.iter().sum::<f32>() > 0.9 * visible.len() as f32
+            && cell.reading.mean_luminance_cd_m2 > LEAST_CD_M2
     };
     let clean =
         |cell: &Cell| seen(cell) && cell.reading.flags.is_empty() && !cell.reading.sun_in_view;
@@ -74,13 +79,15 @@ pub fn telling_views(room: &BuiltRoom, study: &Study, most: usize) -> Vec<Tellin
         };
         class + 0.3 * cell.reading.play.max(1.0).ln() + 0.05 * cell.reading.glow.max(0.1).ln()
     };
-    add(best(Some(main), "the piece at its best by day", &|c| {
-        (clean(c) && c.sun_is_up()).then(|| strength(c))
-    }));
+    if has_daylight {
+        add(best(Some(main), "the piece at its best by day", &|c| {
+            (clean(c) && c.sun_is_up()).then(|| strength(c))
+        }));
+    }
     add(best(
         Some(main),
         "the piece at its best by lamp light",
-        &|c| (clean(c) && !c.sun_is_up()).then(|| strength(c)),
+        &|c| (clean(c) && !(has_daylight && c.sun_is_up())).then(|| strength(c)),
     ));
     add(best(Some(main), "where a visitor first sees it", &|c| {
         seen(c).then(|| {
@@ -187,10 +194,18 @@ pub fn view_words(room: &BuiltRoom, study: &Study, view: &TellingView) -> (Strin
     );
     let reading = view.reading(study);
     let two = |v: f32| format::significant(f64::from(v), 2);
+    let dead = reading
+        .flags
+        .iter()
+        .any(|f| f.cause.kind() == FlagKind::Dead);
+    let class = if dead {
+        "is dead"
+    } else {
+        class_words(reading.pattern.class)
+    };
     let mut caption = format!(
-        "{}: the pattern {}, {} on average, glow {}, play {}.",
+        "{}: the pattern {class}, {} on average, glow {}, play {}.",
         super::sentence(view.why).trim_end_matches('.'),
-        class_words(reading.pattern.class),
         format::luminance(f64::from(reading.mean_luminance_cd_m2)),
         two(reading.glow),
         two(reading.play)

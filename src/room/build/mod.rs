@@ -120,6 +120,20 @@ impl BuiltRoom {
             .collect()
     }
 
+    /// Whether another room has the same walk (index): its name and every place on it.
+    pub fn shares_walk(&self, other: &Self, walk: usize) -> bool {
+        match (self.walks.get(walk), other.walks.get(walk)) {
+            (Some(a), Some(b)) => {
+                let same_eyes = || {
+                    let eyes = a.stations.iter().zip(&b.stations);
+                    eyes.into_iter().all(|(a, b)| a.eye.distance(b.eye) < 1e-3)
+                };
+                a.walk.name == b.walk.name && a.stations.len() == b.stations.len() && same_eyes()
+            }
+            _ => false,
+        }
+    }
+
     /// First and last clock time [min after midnight] at which a walk (index) is open, within the hours of the room's
     /// study; those hours where the walk is closed then.
     pub fn open_span(&self, walk: usize) -> (u32, u32) {

@@ -40,7 +40,7 @@ impl Cell {
         state: &LightState,
         sun: &[f32; BATCHES],
     ) -> [f32; BATCHES] {
-        if self.visible <= 0.0 {
+        if self.clearness <= 0.0 {
             return [0.0; BATCHES];
         }
         std::array::from_fn(|b| {
