@@ -168,7 +168,7 @@ impl TargetReader {
     }
 
     /// The next picture, rows with their padding; `None` where it has not come yet.
-    pub fn next(&mut self) -> Option<Vec<u8>> {
+    pub fn take(&mut self) -> Option<Vec<u8>> {
         let mut taken = self.taken.lock().unwrap_or_else(PoisonError::into_inner);
         taken.pop_front()
     }
@@ -185,7 +185,7 @@ impl TargetReader {
         loop {
             Self::wait(app);
             app.update();
-            if let Some(bytes) = self.next() {
+            if let Some(bytes) = self.take() {
                 app.world_mut().despawn(self.entity);
                 return Ok(bytes);
             }

@@ -130,6 +130,9 @@ pub fn make_page(
     })
 }
 
+/// JPEG files by hour and station; `None` where nothing was drawn.
+type Pictures = Vec<Option<Vec<u8>>>;
+
 /// JPEG files of a set of pictures, all of one quality.
 struct Encoded {
     /// At every quality that may still be the one, from the best; picture by picture.
@@ -180,7 +183,7 @@ impl Encoded {
         Ok(())
     }
 
-    fn finish(self) -> (Vec<Option<Vec<u8>>>, u8) {
+    fn finish(self) -> (Pictures, u8) {
         let files = self.files.into_iter().map(|mut f| f.pop_front()).collect();
         (files, QUALITIES[self.best])
     }
@@ -196,7 +199,7 @@ fn draw(
     stations: &[usize],
     (budget, quality): (usize, u8),
     progress: &Progress,
-) -> Result<(Vec<Option<Vec<u8>>>, u8), NotDrawn> {
+) -> Result<(Pictures, u8), NotDrawn> {
     use crate::{
         app::{
             adapter::adapter,
@@ -246,6 +249,6 @@ fn draw(
     _: &[usize],
     _: (usize, u8),
     _: &Progress,
-) -> Result<(Vec<Option<Vec<u8>>>, u8), NotDrawn> {
+) -> Result<(Pictures, u8), NotDrawn> {
     Err(NotDrawn::Cannot("this build cannot draw pictures".into()))
 }

@@ -203,7 +203,6 @@ fn moov(track: &Track, first: u32) -> io::Result<Moov> {
                     stbl,
                     ..Minf::default()
                 },
-                ..Mdia::default()
             },
             ..Trak::default()
         }],

@@ -4,6 +4,7 @@
 //! needs one that is not there says so and is left out. Drawing needs a graphics adapter; the software one will do.
 #![cfg(feature = "app")]
 #![allow(clippy::unwrap_used, reason = "a failed unwrap is a failed test")]
+#![allow(clippy::print_stdout, reason = "what is left out is said")]
 
 mod dossier;
 mod film;

@@ -1,19 +1,25 @@
 //! The page in a real browser: sliders move, the picture changes, nothing is asked of any network.
 
-use std::{fs, path::Path};
+use std::{
+    fs,
+    io::Read,
+    net::TcpListener,
+    path::Path,
+    process::{Command, Stdio},
+    time::{Duration, Instant},
+};
 
 use serde_json::Value;
 
 use super::{can_draw, good, small_room, tool};
 
-/// Steps that a person would take, done by a script in a copy of the page; what it found stands in the title.
+/// Steps that a person would take, done by a script in a copy of the page; then
+/// it goes to an address of this test, which is how the test hears what it found.
 const STEPS: &str = r##"<script>
 addEventListener("load", async () => {
   const found = {};
   try {
-    // The browser's clock runs ahead of its decoder: each wait also waits for a picture.
-    const breathe = async () => { const i = new Image(); i.src = document.getElementById("plan-image").src; try { await i.decode(); } catch (_) {} };
-    const wait = async (ms) => { await new Promise((done) => setTimeout(done, ms)); await breathe(); };
+    const wait = (ms) => new Promise((done) => setTimeout(done, ms));
     const at = (id) => document.getElementById(id);
     const picture = () => { const p = document.querySelector("#frame").lastElementChild; return (p && (p.src || p.textContent)) || ""; };
     const until = async (test) => { for (let i = 0; i < 100 && !test(); i++) await wait(150); return test(); };
@@ -33,53 +39,80 @@ addEventListener("load", async () => {
     found.wide = document.documentElement.scrollWidth <= document.documentElement.clientWidth;
     found.cells = document.querySelectorAll("#chart svg rect").length;
   } catch (error) { found.error = String(error); }
-  document.title = "found " + JSON.stringify(found);
+  location.href = "http://127.0.0.1:PORT/" + encodeURIComponent(JSON.stringify(found));
 });
 </script></body>"##;
 
 fn in_browser(page: &Path, size: &str) -> Option<Value> {
+    tool("chromium", &["--version"])?;
     let folder = tempfile::tempdir().unwrap();
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    let port = listener.local_addr().unwrap().port();
     let html = fs::read_to_string(page).unwrap();
     let copy = folder.path().join("copy.html");
     assert_eq!(html.matches("</body>").count(), 1);
-    fs::write(&copy, html.replace("</body>", STEPS)).unwrap();
-    let address = format!("file://{}", copy.display());
-    let profile = format!(
-        "--user-data-dir={}",
-        folder.path().join("profile").display()
-    );
-    let size = format!("--window-size={size}");
-    let args = [
-        "--headless",
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-        "--enable-logging=stderr",
-        "--virtual-time-budget=60000",
-        &size,
-        &profile,
-        "--dump-dom",
-        &address,
-    ];
-    let output = tool("chromium", &args)?;
-    let log = String::from_utf8_lossy(&output.stderr);
-    assert!(!log.contains(":CONSOLE"), "the page complains: {log}");
-    let dom = String::from_utf8(output.stdout).unwrap();
-    let title = dom
-        .split("<title>")
-        .nth(1)
-        .unwrap()
-        .split("</title>")
-        .next()
+    let steps = STEPS.replace("PORT", &port.to_string());
+    fs::write(&copy, html.replace("</body>", &steps)).unwrap();
+    let log = folder.path().join("log.txt");
+    let profile = folder.path().join("profile");
+    let mut browser = Command::new("chromium")
+        .args([
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--enable-logging=stderr",
+            "--remote-debugging-port=0",
+        ])
+        .arg(format!("--window-size={size}"))
+        .arg(format!("--user-data-dir={}", profile.display()))
+        .arg(format!("file://{}", copy.display()))
+        .stdout(Stdio::null())
+        .stderr(fs::File::create(&log).unwrap())
+        .spawn()
         .unwrap();
-    let found = title
-        .strip_prefix("found ")
-        .unwrap_or_else(|| panic!("{title}: {log}"));
-    Some(serde_json::from_str(&found.replace("&quot;", "\"").replace("&amp;", "&")).unwrap())
+    listener.set_nonblocking(true).unwrap();
+    let begin = Instant::now();
+    let heard = loop {
+        if let Ok((mut stream, _)) = listener.accept() {
+            stream.set_nonblocking(false).unwrap();
+            let mut line = [0; 8192];
+            let count = stream.read(&mut line).unwrap();
+            let line = String::from_utf8_lossy(&line[..count]).into_owned();
+            // "GET /what-it-found HTTP/1.1"; a browser may also ask for an icon of this address.
+            break line.split_whitespace().nth(1).unwrap().to_owned();
+        }
+        if begin.elapsed() > Duration::from_secs(60) {
+            break String::new();
+        }
+        std::thread::sleep(Duration::from_millis(50));
+    };
+    let _ = browser.kill();
+    let _ = browser.wait();
+    let log = fs::read_to_string(&log).unwrap_or_default();
+    assert!(!log.contains(":CONSOLE"), "the page complains: {log}");
+    let found = decoded(heard.trim_start_matches('/'));
+    Some(serde_json::from_str(&found).unwrap_or_else(|e| panic!("{e}: {found:?}: {log}")))
+}
+
+/// Text of an address, RFC 3986, section 2.1.
+fn decoded(address: &str) -> String {
+    let mut bytes = Vec::new();
+    let mut rest = address.bytes();
+    while let Some(byte) = rest.next() {
+        if byte == b'%' {
+            let hex = [rest.next().unwrap(), rest.next().unwrap()];
+            let hex = std::str::from_utf8(&hex).unwrap().to_owned();
+            bytes.push(u8::from_str_radix(&hex, 16).unwrap());
+        } else {
+            bytes.push(byte);
+        }
+    }
+    String::from_utf8(bytes).unwrap()
 }
 
 #[test]

@@ -160,7 +160,7 @@ impl Drawer {
         }
         self.app.update();
         TargetReader::wait(&self.app);
-        let before = self.reader.as_mut().and_then(TargetReader::next);
+        let before = self.reader.as_mut().and_then(TargetReader::take);
         match before {
             None if expected => Err(OffScreenError::Late),
             before => Ok(before.map(|bytes| self.pixels(&bytes))),
