@@ -19,6 +19,9 @@ use crate::{
 
 /// Pictures at most.
 const MOST_STILLS: usize = 6;
+/// Width and height of the pictures [pixels]: one size for all, since another drawer would have to warm up.
+#[cfg(feature = "app")]
+const PICTURE_PX: [u32; 2] = [1120, 630];
 
 /// What a dossier shall be like.
 #[derive(Clone, Copy, Debug)]
@@ -260,7 +263,7 @@ fn draw_one(
             sky: sky.into(),
             fixtures: None,
         },
-        size: [1200, 675],
+        size: PICTURE_PX,
     };
     let mut file = Vec::new();
     draw_shots((room, light), &[shot], progress, &mut |_, picture, _| {
@@ -310,8 +313,8 @@ fn draw(
         video::Moment,
     };
     adapter().map_err(|e| NotDrawn::Cannot(e.to_string()))?;
-    let shot = |view: &TellingView, size: [u32; 2]| Shot {
-        size,
+    let shot = |view: &TellingView| Shot {
+        size: PICTURE_PX,
         walk: view.walk,
         eye: result.walks[view.walk].stations[view.station],
         moment: Moment {
@@ -323,11 +326,7 @@ fn draw(
     let mut stills: Vec<DossierStill> = Vec::new();
     // The first stands on the cover and again among the others.
     let order: Vec<&TellingView> = views.first().into_iter().chain(views).collect();
-    let shots: Vec<Shot> = order
-        .iter()
-        .enumerate()
-        .map(|(k, view)| shot(view, if k == 0 { [1440, 810] } else { [880, 495] }))
-        .collect();
+    let shots: Vec<Shot> = order.iter().map(|view| shot(view)).collect();
     draw_shots((room, light), &shots, progress, &mut |k, picture, _| {
         let (title, caption) = outcome::view_words(room, result, order[k]);
         stills.push(DossierStill {

@@ -107,6 +107,65 @@ fn a_frame_agrees_with_the_engine_pixel_by_pixel() {
     }
 }
 
+/// A tile that a column hides from a key eye has no light in a study; in a film it must have, since between two key eyes
+/// its edge comes out from behind the column, and it would be black there.
+#[test]
+fn no_tile_comes_out_black_from_behind_a_column() {
+    let text = include_str!("../../rooms/ferry-hall.ron");
+    let room = Arc::new(build(parse_room(text, "room").unwrap(), &mut NoFiles).unwrap());
+    let request = FilmRequest {
+        walk: 0,
+        kind: FilmKind::Walk { at_min: 660 },
+        date: "2026-03-20".parse().unwrap(),
+        sky: "clear".into(),
+        frames_per_s: 8,
+        opening_s: 0.0,
+        seconds: Some(8.0),
+    };
+    let script = Arc::new(script(&room, request).unwrap());
+    let none = Progress::default();
+    let takes = prepare(std::slice::from_ref(&room), &script, &none).unwrap();
+    let (take, light) = (&takes[0], takes[0].light());
+    let model = sky_model("clear", &room);
+    let mut hidden = 0;
+    for number in 0..script.frames.len() {
+        let frame = take.frame(number).unwrap();
+        let darkest = frame.piece.tiles_cd_m2.iter().map(|t| luminance(*t));
+        let darkest = darkest.fold(f32::MAX, f32::min);
+        assert!(
+            darkest > 1.0,
+            "frame {number}: a tile of {darkest} cd/m2 by day"
+        );
+        // Hidden tiles are among them, as a study reads them.
+        if number % 8 == 0 {
+            let state = light
+                .solve(strengths(
+                    &room,
+                    light,
+                    &model,
+                    &script.frames[number].instant,
+                ))
+                .unwrap();
+            let settings = ViewSettings::default();
+            let eye = script.frames[number].eye;
+            let on_piece =
+                PieceLight::trace(light, room.piece.clone(), &[eye], &settings, &none).unwrap();
+            let seen = Prepared::glance(
+                (&room, light, &Arc::new(on_piece)),
+                (eye, &room.walks[0].walk),
+                settings,
+                &state,
+                None,
+                &[],
+            )
+            .unwrap();
+            let tiles = seen.reading.tiles.luminance_cd_m2;
+            hidden += tiles.iter().filter(|l| **l == 0.0).count();
+        }
+    }
+    assert!(hidden > 50, "only {hidden} tiles were hidden on the way");
+}
+
 /// Every pixel of the view: its ray, what it meets, and that place's light by rays from there.
 fn by_the_engine(
     room: &Arc<lustrewalk::room::BuiltRoom>,
