@@ -51,7 +51,7 @@ const MEANS_ACROSS: u32 = 16u;
 const MOST_CHARACTER: f32 = 12.0;
 
 // Points across a pixel that fine ridges are averaged over.
-const RIDGE_POINTS: u32 = 8u;
+const RIDGE_POINTS: u32 = 4u;
 
 const MOST_CD_M2: f32 = 60000.0;
 
@@ -173,10 +173,12 @@ fn fragment(in: VertexOut) -> @location(0) vec4<f32> {
         return vec4(vec3(brdf_per_sr(u32(tile.grain.w + 0.5), to_light, to_eye) * lx), 1.0);
     }
     // Kept within bounds, so that a glint on a single fibre does not burn a hole into the picture.
-    if footprint_m < settings.close_m && to_eye.z > 0.0 && in.mean_character > 1e-6 {
+    // A pixel that spans a whole ridge shows none.
+    let ridge_m = period_m(u32(tile.grain.w + 0.5));
+    let shows = footprint_m < settings.close_m && !(ridge_m > 0.0 && across_m > ridge_m);
+    if shows && to_eye.z > 0.0 && in.mean_character > 1e-6 {
         // Ridges finer than a few pixels would beat with them: their mean over the pixel is taken.
-        let period = period_m(u32(tile.grain.w + 0.5));
-        let count = select(1u, RIDGE_POINTS, period > 0.0 && across_m > 0.1 * period);
+        let count = select(1u, RIDGE_POINTS, ridge_m > 0.0 && across_m > 0.15 * ridge_m);
         var here = 0.0;
         for (var i = 0u; i < count; i++) {
             let off_m = ((f32(i) + 0.5) / f32(count) - 0.5) * across_m;

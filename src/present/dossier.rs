@@ -21,7 +21,7 @@ use crate::{
 const MOST_STILLS: usize = 6;
 /// Width and height of the pictures [pixels]: one size for all, since another drawer would have to warm up.
 #[cfg(feature = "app")]
-const PICTURE_PX: [u32; 2] = [1120, 630];
+const PICTURE_PX: [u32; 2] = [960, 540];
 
 /// What a dossier shall be like.
 #[derive(Clone, Copy, Debug)]
